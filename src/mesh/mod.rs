@@ -1,0 +1,8 @@
+//! Triangle meshes: topology, sections, measures, closed solids and their booleans. No units, frame
+//! names or files in here.
+
+pub mod solid;
+pub mod tri_mesh;
+
+pub use solid::{Solid, SolidFault};
+pub use tri_mesh::TriMesh;

@@ -1,0 +1,1 @@
+//! Files for the bench: solids, tables, drawings, the report. Written whole or not at all.

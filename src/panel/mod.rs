@@ -1,0 +1,92 @@
+//! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
+
+use crate::diag::Finding;
+use crate::math::Point2;
+use crate::mesh::Solid;
+
+/// How the panel's top meets the body.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Top {
+    /// A lip that runs up behind a cut edge.
+    Tucked,
+    /// A land that stands under a rolled edge with room for a seal.
+    Butted,
+}
+
+/// What the job says about the panel. Lengths in mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PanelOptions {
+    /// Wall thickness, measured normal to the face.
+    pub wall_mm: f64,
+    /// Depth of the foot flange on the tray, inboard from the outside of the face.
+    pub flange_mm: f64,
+    /// Radius of the fillet between flange and face, on the hidden side.
+    pub fillet_mm: f64,
+    /// Height of a compressed seal between the top and a rolled edge.
+    pub seal_mm: f64,
+    /// Height of the tucked lip behind a cut edge.
+    pub tuck_mm: f64,
+    /// Thickness of the body's skin, which a scan from outside cannot see.
+    pub skin_mm: f64,
+    /// Paint on each painted face, body and panel.
+    pub paint_mm: f64,
+    /// Room between the tucked lip and the back of the skin, beyond paint.
+    pub clearance_mm: f64,
+    /// Room round whatever stands on the tray.
+    pub relief_mm: f64,
+    /// How the top meets the body, or `None` to choose by the kind of edge.
+    pub top: Option<Top>,
+}
+
+impl Default for PanelOptions {
+    fn default() -> Self {
+        Self {
+            wall_mm: 3.0,
+            flange_mm: 25.0,
+            fillet_mm: 3.0,
+            seal_mm: 2.0,
+            tuck_mm: 10.0,
+            skin_mm: 3.0,
+            paint_mm: 0.3,
+            clearance_mm: 1.0,
+            relief_mm: 2.0,
+            top: None,
+        }
+    }
+}
+
+/// The panel's outline in one station plane, before anything is cut from it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Section {
+    /// Arc length along the spine (mm).
+    pub s: f64,
+    /// Closed outline, anticlockwise in (x outward from the spine, z above the shop plane), mm. The same
+    /// number of corners at every station.
+    pub outline: Vec<Point2>,
+    /// Straight hidden side of the face, from its lower to its upper usable end: where a joint may sit.
+    pub hidden_face: [Point2; 2],
+}
+
+/// Where the flange was cut away, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Relief {
+    /// First and last arc length (mm).
+    pub along: [f64; 2],
+    /// Height of what stands there (mm).
+    pub height: f64,
+}
+
+/// The closeout panel.
+#[derive(Debug, Clone)]
+pub struct Panel {
+    /// The finished solid (shop frame, mm).
+    pub solid: Solid,
+    /// Its outline at every station.
+    pub sections: Vec<Section>,
+    /// How its top meets the body.
+    pub top: Top,
+    /// Where the flange was cut away.
+    pub reliefs: Vec<Relief>,
+    /// What was found on the way.
+    pub findings: Vec<Finding>,
+}

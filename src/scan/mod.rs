@@ -1,0 +1,141 @@
+//! Scans: read, cleaned, judged and set into the shop frame. Answers: can I trust this scan?
+
+pub mod read;
+
+use crate::diag::Finding;
+use crate::math::Point3;
+use crate::mesh::TriMesh;
+use nalgebra::Matrix4;
+use std::path::PathBuf;
+
+/// A length unit a scan file may be in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// Millimetres.
+    Millimetre,
+    /// Centimetres.
+    Centimetre,
+    /// Metres.
+    Metre,
+    /// Inches of 25.4 mm.
+    Inch,
+}
+
+impl Unit {
+    /// Millimetres in one of this unit.
+    #[must_use]
+    pub fn millimetres(self) -> f64 {
+        match self {
+            Self::Millimetre => 1.0,
+            Self::Centimetre => 10.0,
+            Self::Metre => 1000.0,
+            Self::Inch => 25.4,
+        }
+    }
+
+    /// The unit's symbol, as the job file writes it.
+    #[must_use]
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Self::Millimetre => "mm",
+            Self::Centimetre => "cm",
+            Self::Metre => "m",
+            Self::Inch => "in",
+        }
+    }
+}
+
+/// Where a scan's unit was learnt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UnitFrom {
+    /// The file format fixes it.
+    Format,
+    /// The job names it.
+    Job,
+    /// Guessed from the size; always reported.
+    Guess,
+}
+
+/// What the job says about the scans.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScanOptions {
+    /// File with the body's lower edge.
+    pub body: PathBuf,
+    /// File with the undertray's top.
+    pub tray: PathBuf,
+    /// Unit of the body's file; `None` where the job leaves it open.
+    pub body_unit: Option<Unit>,
+    /// Unit of the tray's file; `None` where the job leaves it open.
+    pub tray_unit: Option<Unit>,
+}
+
+/// What cleaning took out of a scan.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Removed {
+    /// Triangles with a corner that is not finite or absurdly far off.
+    pub not_finite: usize,
+    /// Triangles without area, or with an index that points nowhere.
+    pub degenerate: usize,
+    /// Triangles that stand in the file more than once.
+    pub duplicate: usize,
+    /// Loose pieces too small to be part of a surface.
+    pub floaters: usize,
+    /// Triangles in those pieces.
+    pub floater_triangles: usize,
+    /// Triangles far from the gap: floor, stands, the rest of the vehicle.
+    pub surroundings: usize,
+}
+
+/// Where a scan came from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Source {
+    /// The file as the job names it.
+    pub path: PathBuf,
+    /// SHA-256 of the file, lower-case hexadecimal.
+    pub sha256: String,
+    /// Unit used.
+    pub unit: Unit,
+    /// Where the unit was learnt.
+    pub unit_from: UnitFrom,
+    /// Triangles in the file.
+    pub triangles: usize,
+    /// Points in the file.
+    pub points: usize,
+    /// Size of the box round the scan as read (mm).
+    pub size_mm: [f64; 3],
+}
+
+/// One scan in the shop frame.
+#[derive(Debug, Clone)]
+pub struct Scan {
+    /// What is left after cleaning (shop frame, mm).
+    pub mesh: TriMesh,
+    /// File units to shop millimetres, row by row, scale folded in.
+    pub to_shop: Matrix4<f64>,
+    /// Standard deviation of the surface's local noise (mm).
+    pub noise_mm: f64,
+    /// Median edge length of the triangles (mm): what detail the scan can hold.
+    pub spacing_mm: f64,
+    /// Loose pieces that were kept.
+    pub pieces: usize,
+    /// Where it came from.
+    pub source: Source,
+    /// What was taken out.
+    pub removed: Removed,
+}
+
+/// Body and tray in the shop frame.
+#[derive(Debug, Clone)]
+pub struct Scene {
+    /// The body, its lower edge above the tray.
+    pub body: Scan,
+    /// The tray, on z = 0 on average.
+    pub tray: Scan,
+    /// Coarse rim: the body's skin in plan just above its lower edge, to the maker's right (mm).
+    /// Good to a few millimetres; `gap` refines it.
+    pub rim: Vec<Point3>,
+    /// How far the tray departs from its plane, root mean square (mm).
+    pub tray_flatness_mm: f64,
+    /// What was found on the way.
+    pub findings: Vec<Finding>,
+}
