@@ -1,6 +1,19 @@
 //! The gap: the body's lower edge, the spine under it, and the height between, with its uncertainty.
 //! Answers: what is the gap, and how sure are we?
 
+mod corner;
+mod edge;
+mod obstacles;
+mod skin;
+mod stations;
+mod strip;
+mod survey;
+mod tray;
+mod uncertainty;
+mod underside;
+
+pub use survey::{SurveyFault, survey};
+
 use crate::diag::Finding;
 use crate::math::{Point3, Spine, Vector3};
 

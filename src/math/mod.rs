@@ -1,6 +1,10 @@
 //! Geometry without meshes: curves, fits, robust statistics.
 
 pub mod bspline;
+pub mod locator;
+pub mod piecewise;
+pub mod plane_fit;
+pub mod robust;
 pub mod spine;
 
 pub use spine::{Spine, StationFrame};

@@ -1,6 +1,7 @@
 //! Triangle meshes: topology, sections, measures, closed solids and their booleans. No units, frame
 //! names or files in here.
 
+pub mod plane_section;
 pub mod solid;
 pub mod tri_mesh;
 

@@ -1,6 +1,8 @@
 //! Scans: read, cleaned, judged and set into the shop frame. Answers: can I trust this scan?
 
+pub mod datum;
 pub mod read;
+mod rim;
 
 use crate::diag::Finding;
 use crate::math::Point3;

@@ -1,0 +1,148 @@
+//! The body's lower edge: the lowest point of the true skin, slice by slice, seen through the rounding
+//! that a fused scan puts on it.
+
+use super::EdgeKind;
+use super::corner::{Corner, fit_corner};
+use super::skin::{Expected, SkinSlice, find_skin};
+use super::strip::Strip;
+use super::underside::{Underside, find_underside};
+use rayon::prelude::*;
+
+/// Skin thickness assumed where the inner corner of a cut edge is placed (mm): glass or sheet bodies are
+/// 2 to 4 mm. Common practice, no source.
+pub const ASSUMED_SKIN: f64 = 3.0;
+/// Distance between slices (mm).
+pub const SLICE_STEP: f64 = 5.0;
+/// Longest stretch without skin that an edge runs across (mm).
+const LONGEST_BRIDGE: f64 = 85.0;
+/// Largest change of the edge's height between neighbouring slices (mm): notches and steps of 20 mm.
+const LARGEST_JUMP: f64 = 23.0;
+
+/// The edge in one slice.
+#[derive(Debug, Clone, Copy)]
+pub struct EdgeSlice {
+    /// Skin above it.
+    pub skin: SkinSlice,
+    /// Height of the edge (mm) and the area of underside it rests on (mm2); `None` where no underside is
+    /// seen.
+    pub height: Option<(f64, f64)>,
+}
+
+/// The edge all along, not yet faired.
+#[derive(Debug, Clone)]
+pub struct Edge {
+    /// Slices in order.
+    pub slices: Vec<EdgeSlice>,
+    /// Kind of edge.
+    pub kind: EdgeKind,
+    /// Corner of the cross-section, where it could be fitted.
+    pub corner: Option<Corner>,
+    /// Slope of the underside inboard of the edge, up per distance inboard.
+    pub underside_slope: f64,
+}
+
+/// Skin slices between two arc lengths that belong together, in order. `expected` says where the skin
+/// should be.
+#[must_use]
+pub fn find_slices(
+    strip: &Strip,
+    from: f64,
+    to: f64,
+    expected: impl Fn(f64) -> Option<Expected> + Sync,
+    spacing: f64,
+) -> Vec<SkinSlice> {
+    let count = ((to - from) / SLICE_STEP).floor().max(0.0) as usize + 1;
+    let found: Vec<SkinSlice> = (0..count)
+        .into_par_iter()
+        .filter_map(|i| {
+            let s = from + i as f64 * SLICE_STEP;
+            find_skin(strip, s, expected(s)?, spacing)
+        })
+        .collect();
+    longest_run(&found)
+}
+
+/// The longest chain of slices in which neighbours fit together; what stands out is left out. A tyre or a
+/// stand beside the body ends the chain, a hole is stepped over.
+fn longest_run(slices: &[SkinSlice]) -> Vec<SkinSlice> {
+    let fits = |a: &SkinSlice, b: &SkinSlice| {
+        let d = b.s - a.s;
+        d <= LONGEST_BRIDGE
+            && (b.low - a.low).abs() < LARGEST_JUMP + 0.15 * d
+            && (b.x_at(a.low + 40.0) - a.x_at(a.low + 40.0)).abs() < 3.0 + 0.2 * d
+            && (b.slope - a.slope).abs() < 0.25
+    };
+    // Length of the best chain that ends at each slice, and the one before it.
+    let mut best: Vec<(f64, Option<usize>)> = Vec::with_capacity(slices.len());
+    for (j, b) in slices.iter().enumerate() {
+        let mut mine = (1.0, None);
+        for (i, a) in slices[..j].iter().enumerate().rev() {
+            if b.s - a.s > LONGEST_BRIDGE {
+                break;
+            }
+            // Changes of height cost a little, so that the chain does not climb into a hole and out again.
+            let length = best[i].0 + 1.0 - 0.05 * (b.low - a.low).abs().min(15.0);
+            if fits(a, b) && length > mine.0 {
+                mine = (length, Some(i));
+            }
+        }
+        best.push(mine);
+    }
+    let mut at = (0..slices.len()).max_by(|&a, &b| best[a].0.total_cmp(&best[b].0));
+    let mut run = Vec::new();
+    while let Some(i) = at {
+        run.push(slices[i]);
+        at = best[i].1;
+    }
+    run.reverse();
+    run
+}
+
+/// Reads the edge from skin slices. `asked` fixes the kind of edge, otherwise it is found.
+#[must_use]
+pub fn find_edge(
+    strip: &Strip,
+    slices: Vec<SkinSlice>,
+    asked: Option<EdgeKind>,
+    spacing: f64,
+) -> Edge {
+    let underside = find_underside(strip, &slices);
+    let corner = fit_corner(strip, &slices, &underside, spacing);
+    let kind = asked.unwrap_or(match corner {
+        Some(c) if c.is_rolled() => EdgeKind::Rolled,
+        _ => EdgeKind::Cut,
+    });
+    let (offset, underside_slope) = edge_over_shape(&underside, kind);
+    let slices = slices
+        .into_iter()
+        .zip(&underside.heights)
+        .map(|(skin, height)| EdgeSlice {
+            skin,
+            height: height.map(|(z, area)| (z + offset, area)),
+        })
+        .collect();
+    Edge {
+        slices,
+        kind,
+        corner,
+        underside_slope,
+    }
+}
+
+/// Height of the true edge over the zero of the underside's shape.
+///
+/// Rolled: the lowest point of the shape itself, which is zero. Cut: what is scanned inboard of the cut
+/// follows the lines of sight that graze the edge, so the line through it is met with the inner corner.
+fn edge_over_shape(underside: &Underside, kind: EdgeKind) -> (f64, f64) {
+    let shape = &underside.shape;
+    let slope = shape.line(4.0, 12.0).map_or(0.0, |l| l.1);
+    match kind {
+        EdgeKind::Rolled => (0.0, slope),
+        EdgeKind::Cut => {
+            let offset = shape
+                .line(4.0, 12.0)
+                .map_or(0.0, |(h, slope)| h + slope * (ASSUMED_SKIN + 1.0));
+            (offset, slope)
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! From two files to a scene in the shop frame.
