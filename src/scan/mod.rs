@@ -1,6 +1,9 @@
 //! Scans: read, cleaned, judged and set into the shop frame. Answers: can I trust this scan?
 
+pub mod clean;
+pub mod noise;
 pub mod read;
+pub mod unit;
 
 use crate::diag::Finding;
 use crate::math::Point3;
