@@ -5,12 +5,14 @@ use super::EdgeKind;
 use super::corner::{Corner, fit_corner};
 use super::skin::{Expected, SkinSlice, find_skin};
 use super::strip::Strip;
-use super::underside::{Underside, find_underside};
+use super::underside::find_underside;
 use rayon::prelude::*;
 
 /// Skin thickness assumed where the inner corner of a cut edge is placed (mm): glass or sheet bodies are
 /// 2 to 4 mm. Common practice, no source.
 pub const ASSUMED_SKIN: f64 = 3.0;
+/// How far that may be off (mm, standard).
+const SKIN_DOUBT: f64 = 1.0;
 /// Distance between slices (mm).
 pub const SLICE_STEP: f64 = 5.0;
 /// Longest stretch without skin that an edge runs across (mm).
@@ -37,8 +39,11 @@ pub struct Edge {
     pub kind: EdgeKind,
     /// Corner of the cross-section, where it could be fitted.
     pub corner: Option<Corner>,
-    /// Slope of the underside inboard of the edge, up per distance inboard.
-    pub underside_slope: f64,
+    /// Standard uncertainty of the edge's height all along from not knowing whether it is cut or rolled,
+    /// and where behind a cut the inner corner lies (mm).
+    pub doubt: f64,
+    /// How likely it is rolled, 0 to 1; one or none where the job says.
+    pub rolled: f64,
 }
 
 /// Skin slices between two arc lengths that belong together, in order. `expected` says where the skin
@@ -99,6 +104,9 @@ fn longest_run(slices: &[SkinSlice]) -> Vec<SkinSlice> {
 }
 
 /// Reads the edge from skin slices. `asked` fixes the kind of edge, otherwise it is found.
+///
+/// Where the scan cannot tell a cut from a roll, the height is weighed between both and the difference
+/// goes into the doubt.
 #[must_use]
 pub fn find_edge(
     strip: &Strip,
@@ -108,11 +116,17 @@ pub fn find_edge(
 ) -> Edge {
     let underside = find_underside(strip, &slices);
     let corner = fit_corner(strip, &slices, &underside, spacing);
-    let kind = asked.unwrap_or(match corner {
-        Some(c) if c.is_rolled() => EdgeKind::Rolled,
-        _ => EdgeKind::Cut,
-    });
-    let (offset, underside_slope) = edge_over_shape(&underside, kind);
+    let rolled = match asked {
+        Some(EdgeKind::Rolled) => 1.0,
+        Some(EdgeKind::Cut) => 0.0,
+        None => corner.map_or(0.0, |c| c.rolled),
+    };
+    // Zero of the shape is its lowest point, which is where a roll ends. What is scanned inboard of a cut
+    // follows the lines of sight that graze it, so the line through that is met with the inner corner.
+    let (height, slope) = underside.shape.line(4.0, 12.0).unwrap_or((0.0, 0.0));
+    let cut = height + slope * (ASSUMED_SKIN + 1.0);
+    let offset = (1.0 - rolled) * cut;
+    let doubt = ((rolled * (1.0 - rolled)).sqrt() * cut).hypot((1.0 - rolled) * slope * SKIN_DOUBT);
     let slices = slices
         .into_iter()
         .zip(&underside.heights)
@@ -121,28 +135,16 @@ pub fn find_edge(
             height: height.map(|(z, area)| (z + offset, area)),
         })
         .collect();
+    let kind = if rolled > 0.5 {
+        EdgeKind::Rolled
+    } else {
+        EdgeKind::Cut
+    };
     Edge {
         slices,
         kind,
         corner,
-        underside_slope,
-    }
-}
-
-/// Height of the true edge over the zero of the underside's shape.
-///
-/// Rolled: the lowest point of the shape itself, which is zero. Cut: what is scanned inboard of the cut
-/// follows the lines of sight that graze the edge, so the line through it is met with the inner corner.
-fn edge_over_shape(underside: &Underside, kind: EdgeKind) -> (f64, f64) {
-    let shape = &underside.shape;
-    let slope = shape.line(4.0, 12.0).map_or(0.0, |l| l.1);
-    match kind {
-        EdgeKind::Rolled => (0.0, slope),
-        EdgeKind::Cut => {
-            let offset = shape
-                .line(4.0, 12.0)
-                .map_or(0.0, |(h, slope)| h + slope * (ASSUMED_SKIN + 1.0));
-            (offset, slope)
-        }
+        doubt,
+        rolled,
     }
 }

@@ -63,7 +63,7 @@ pub fn edge_inboard(edge: &Edge) -> f64 {
 #[must_use]
 pub fn roll_radius(edge: &Edge) -> f64 {
     match (edge.kind, edge.corner) {
-        (EdgeKind::Rolled, Some(c)) => c.true_mm.max(1.0),
+        (EdgeKind::Rolled, Some(c)) => c.radius.max(1.0),
         (EdgeKind::Rolled, None) => 3.0,
         (EdgeKind::Cut, _) => 0.0,
     }
@@ -195,10 +195,9 @@ pub fn build_stations(
                 tray_scatter: tray.scatter.get(row).copied().unwrap_or(0.0),
                 edge_distance,
                 tray_distance,
-                underside_slope: edge.underside_slope,
+                doubt: edge.doubt,
                 spacing: scan_spacing,
                 waviness,
-                kind: edge.kind,
             });
             Station {
                 s,

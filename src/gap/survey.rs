@@ -226,7 +226,7 @@ fn judge(stations: &[super::Station], edge: &Edge, options: &GapOptions) -> Vec<
             (EdgeKind::Rolled, Some(c)) => {
                 format!(
                     "the body's edge was taken as rolled inboard, with an outside radius of about {:.0} mm",
-                    c.true_mm
+                    c.radius
                 )
             }
             (EdgeKind::Rolled, None) => "the body's edge was taken as rolled inboard".into(),

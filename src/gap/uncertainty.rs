@@ -1,7 +1,5 @@
 //! How sure the gap at a station is: named parts, combined as squares (GUM, ISO/IEC Guide 98-3, 5.1.2).
 
-use super::EdgeKind;
-
 /// Standard uncertainties of one station's gap (mm).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Budget {
@@ -30,8 +28,6 @@ impl Budget {
 /// Share of the scan's edge length by which an edge's height may be off as a whole. Measured on simulated
 /// scans (tests/survey.rs): a tuned constant, good for 2 to 6 mm voxels.
 const ROUNDING_SHARE: f64 = 0.18;
-/// Millimetres of skin thickness by which the assumed inner corner of a cut edge may be off.
-const SKIN_DOUBT: f64 = 1.0;
 /// Bridged stretches lose this much for each millimetre to the nearest thing seen.
 const BRIDGING: f64 = 0.03;
 /// Neighbouring samples of a fused scan are not independent: smoothing takes out less than the square root
@@ -49,27 +45,21 @@ pub struct Known {
     pub edge_distance: f64,
     /// Distance to the nearest row in which the tray is seen (mm).
     pub tray_distance: f64,
-    /// Slope of the underside inboard of the edge.
-    pub underside_slope: f64,
+    /// Doubt about the kind of edge and its inner corner (mm).
+    pub doubt: f64,
     /// Edge length of the scan (mm).
     pub spacing: f64,
     /// Waviness of the tray that no tray has (mm).
     pub waviness: f64,
-    /// Kind of edge.
-    pub kind: EdgeKind,
 }
 
 /// Puts a station's budget together.
 #[must_use]
 pub fn budget(known: &Known) -> Budget {
-    let skin = match known.kind {
-        EdgeKind::Cut => SKIN_DOUBT * known.underside_slope.abs(),
-        EdgeKind::Rolled => 0.0,
-    };
     let far = |d: f64| BRIDGING * (d - 10.0).max(0.0);
     Budget {
         noise: (LEFT_BY_SMOOTHING * known.edge_scatter).hypot(0.3 * known.tray_scatter),
-        rounding: (ROUNDING_SHARE * known.spacing).hypot(skin),
+        rounding: (ROUNDING_SHARE * known.spacing).hypot(known.doubt),
         // Body and tray bend together only in part, so the tray's waviness counts once for each.
         drift: std::f64::consts::SQRT_2 * known.waviness,
         bridging: far(known.edge_distance).hypot(far(known.tray_distance)),

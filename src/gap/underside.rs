@@ -162,12 +162,6 @@ impl Shape {
             .min_by(|&a, &b| self.heights[a].total_cmp(&self.heights[b]))
     }
 
-    /// Distance inboard (mm) of the lowest trusted bin.
-    #[must_use]
-    pub fn lowest_inboard(&self) -> Option<f64> {
-        self.lowest().map(|k| (k as f64 + 0.5) * BIN)
-    }
-
     /// A least-squares line through the trusted bins from `from` to `to` mm inboard: height at zero and
     /// slope.
     #[must_use]

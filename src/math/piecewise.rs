@@ -60,7 +60,15 @@ pub fn find_steps(samples: &[Sample], reach: f64, least: f64) -> Vec<f64> {
                     .all(|(k, o)| o.1 < jump || (o.1 == jump && k >= i))
         })
         .map(|(_, &(at, _))| settle(samples, at, reach))
+        .filter(|&at| jump_at(samples, at, reach).is_some_and(|jump| jump > least))
         .collect()
+}
+
+/// The jump right at a place, from all samples on both sides of it.
+fn jump_at(samples: &[Sample], at: f64, reach: f64) -> Option<f64> {
+    let left = local_line(samples, at, |d| (-reach..0.0).contains(&d), reach)?;
+    let right = local_line(samples, at, |d| (0.0..reach).contains(&d), reach)?;
+    Some((right.value - left.value).abs())
 }
 
 /// Moves a step to where the samples near it change sides: the place that leaves the least sum of

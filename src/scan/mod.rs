@@ -1,8 +1,14 @@
 //! Scans: read, cleaned, judged and set into the shop frame. Answers: can I trust this scan?
 
+pub mod clean;
 pub mod datum;
+pub mod noise;
 pub mod read;
 mod rim;
+mod scene;
+pub mod unit;
+
+pub use scene::read_scene;
 
 use crate::diag::Finding;
 use crate::math::Point3;

@@ -107,18 +107,15 @@ pub(super) fn find_rim(body: &TriMesh, cover: &TrayCover) -> Option<Rim> {
         .find(|r| worth(r) >= HIGH_ENOUGH * most && worth(r) > 0.0)
 }
 
-/// Length over the tray, less where the line seems to face the wrong way.
+/// Length over the tray, less where the tray does not lie on the inner side: such a line faces the wrong
+/// way, or turns back along the ragged inside of the skin.
 fn worth(rim: &Rim) -> f64 {
-    if rim.inward_tray < -0.1 {
-        0.4 * rim.over_tray
-    } else {
-        rim.over_tray
-    }
+    rim.over_tray * (0.3 + 0.7 * rim.inward_tray.max(0.0))
 }
 
 fn judge(points: &[Point2], level: f64, cover: &TrayCover) -> Rim {
     const STEP: f64 = 5.0;
-    let points = resample(points, STEP);
+    let points = over_the_tray(resample(points, STEP), cover);
     let (mut over, mut inner, mut outer) = (0.0, 0usize, 0usize);
     for pair in points.windows(2) {
         let along = (pair[1] - pair[0])
@@ -145,6 +142,27 @@ fn judge(points: &[Point2], level: f64, cover: &TrayCover) -> Rim {
         level,
         over_tray: over,
         inward_tray: (inner as f64 - outer as f64) / all,
+    }
+}
+
+/// The line without the ends that do not stand over the tray: there a wheel or a stand was linked on.
+fn over_the_tray(points: Vec<Point2>, cover: &TrayCover) -> Vec<Point2> {
+    let stands = |pair: &[Point2]| {
+        let along = (pair[1] - pair[0])
+            .try_normalize(1e-9)
+            .unwrap_or_else(Vector2::y);
+        let outward = Vector2::new(along.y, -along.x);
+        [-25.0, 0.0, 15.0]
+            .iter()
+            .filter(|&&d| cover.holds(pair[0] + outward * d))
+            .count()
+            >= 2
+    };
+    let first = points.windows(2).position(stands);
+    let last = points.windows(2).rposition(stands);
+    match (first, last) {
+        (Some(a), Some(b)) => points[a..=b + 1].to_vec(),
+        _ => Vec::new(),
     }
 }
 
@@ -254,11 +272,13 @@ fn link_cost(a: &Ends, b: &Ends) -> Option<f64> {
     let step = b.start - a.end;
     let d = step.norm();
     let turn = a.end_along.dot(&b.start_along);
-    if d > WIDEST_HOLE || turn < 0.0 {
+    // Sharper turns are where an outside is joined to an inside.
+    if d > WIDEST_HOLE || turn < 0.5 {
         return None;
     }
     if d <= TOUCHING {
-        return Some(d * (2.0 - turn));
+        let ahead = a.end_along.dot(&step).min(b.start_along.dot(&step));
+        return (ahead > -0.5 * TOUCHING).then_some(d * (2.0 - turn));
     }
     let straight = (a.end_along.dot(&step) / d).min(b.start_along.dot(&step) / d);
     (straight > 0.6 && turn > 0.4).then_some(d * (3.0 - straight - turn))

@@ -1,0 +1,11 @@
+//! What several tests share.
+
+use std::path::{Path, PathBuf};
+
+/// The folder of shared real data beside the repository, where there is one.
+pub fn shared_folder() -> Option<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    [root.join("../shared"), root.join("../../shared")]
+        .into_iter()
+        .find(|p| p.is_dir())
+}
