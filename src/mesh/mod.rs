@@ -1,8 +1,16 @@
 //! Triangle meshes: topology, sections, measures, closed solids and their booleans. No units, frame
 //! names or files in here.
 
+pub mod boolean;
+mod box_tree;
+pub mod measure;
+mod nesting;
 pub mod plane_section;
+#[cfg(test)]
+pub(crate) mod samples;
+pub mod self_cross;
 pub mod solid;
+pub mod topology;
 pub mod tri_mesh;
 
 pub use solid::{Solid, SolidFault};
