@@ -4,11 +4,13 @@
 //! asked for, and each result passes [`Solid::new`] again. Same operands, same bytes, whatever the
 //! number of threads.
 
+use super::nesting::drop_thin_pieces;
 use super::{Solid, SolidFault, TriMesh};
 use crate::math::{Point3, Vector3};
 use manifold_rust::linalg::Vec3;
 use manifold_rust::manifold::Manifold;
 use manifold_rust::types::{BooleanEngine, Error as Status, MeshGL64, OpType};
+use rayon::prelude::*;
 use thiserror::Error;
 
 /// Why a boolean gave no solid.
@@ -59,6 +61,24 @@ pub fn subtract(from: &Solid, parts: &[&Solid]) -> Result<Option<Solid>, Boolean
 /// When the kernel refuses an operand, or its result is no solid.
 pub fn intersect(a: &Solid, b: &Solid) -> Result<Option<Solid>, BooleanFault> {
     combine(&[a, b], OpType::Intersect)
+}
+
+/// What a solid has in common with each of some parts, in their order. The solid is handed to the kernel
+/// once and the parts are worked on in parallel, so this is quicker than one by one.
+///
+/// # Errors
+/// In place of a part: when the kernel refuses an operand, or the result is no solid.
+pub fn intersect_each(solid: &Solid, parts: &[Solid]) -> Vec<Result<Option<Solid>, BooleanFault>> {
+    let whole = import(0, solid, Vector3::zeros());
+    parts
+        .par_iter()
+        .map(|part| {
+            let whole = whole.as_ref().map_err(Clone::clone)?;
+            let part = import(1, part, Vector3::zeros())?;
+            let shared = whole.boolean_with_engine(&part, OpType::Intersect, BooleanEngine::Exact);
+            export(&shared, Vector3::zeros())
+        })
+        .collect()
 }
 
 /// What lies on the side of the plane its normal points to, and what lies on the other side.
@@ -112,6 +132,8 @@ fn import(index: usize, solid: &Solid, origin: Vector3) -> Result<Manifold, Bool
     }
 }
 
+/// Pieces thinner than this many steps of f32 are contact, not common volume.
+const THIN_STEPS: f64 = 4.0;
 /// How far the kernel may move a surface to be rid of slivers, in steps of f32 at the largest
 /// coordinate: nothing first, then more, until the result is closed after rounding.
 const SLIVER_STEPS: [f64; 3] = [0.0, 2.0, 8.0];
@@ -122,13 +144,15 @@ fn export(result: &Manifold, origin: Vector3) -> Result<Option<Solid>, BooleanFa
             why: format!("{:?}", result.status()),
         });
     }
+    let step = step_at(result, origin);
     let mut fault = SolidFault::Empty;
     for steps in SLIVER_STEPS {
-        let mesh = if steps > 0.0 {
-            read_mesh(&result.simplify(steps * step_at(result, origin)), origin)
+        let mut mesh = if steps > 0.0 {
+            read_mesh(&result.simplify(steps * step), origin)
         } else {
             read_mesh(result, origin)
         };
+        drop_thin_pieces(&mut mesh, THIN_STEPS * step);
         if mesh.triangles.is_empty() {
             return Ok(None);
         }
@@ -219,6 +243,18 @@ mod tests {
     }
 
     #[test]
+    fn contact_is_nothing_in_common() {
+        // Turned faces in contact: rounding leaves a sheet now thicker, now inside out.
+        let turn =
+            nalgebra::Isometry3::new(Vector3::new(700.0, 3.0, 1.0), Vector3::new(0.3, 0.2, 1.1));
+        let a = cube(0.0, 10.0).transformed(&turn).unwrap();
+        let slab = Solid::new(block(Point3::new(10.0, -5.0, -5.0), Vector3::repeat(30.0)));
+        let b = slab.unwrap().transformed(&turn).unwrap();
+        assert_eq!(intersect(&a, &b), Ok(None));
+        assert!((volume(&unite(&[&a, &b]).unwrap()) - 28_000.0).abs() < 0.1);
+    }
+
+    #[test]
     fn nothing_left_is_none() {
         assert_eq!(unite(&[]), Ok(None));
         assert_eq!(intersect(&cube(0.0, 1.0), &cube(5.0, 1.0)), Ok(None));
@@ -262,7 +298,6 @@ mod tests {
 
     #[test]
     fn threads_change_nothing() {
-        use rayon::prelude::*;
         let a = Solid::new(torus(300.0, 100.0, 48, 48)).unwrap();
         let b = ball(4, 200.0, 250.0);
         let first = unite(&[&a, &b]).unwrap();

@@ -60,6 +60,26 @@ pub(super) fn check_pieces(mesh: &TriMesh) -> Result<(), SolidFault> {
     Ok(())
 }
 
+/// Drops the pieces of a closed mesh that are thinner than `thickness` throughout: what a boolean of
+/// bodies in contact leaves between them. Thickness is taken as volume over half the area.
+pub(super) fn drop_thin_pieces(mesh: &mut TriMesh, thickness: f64) {
+    let (labels, count) = find_pieces(mesh);
+    let mut sizes = vec![(0.0, 0.0); count];
+    let origin = mesh.points.first().copied().unwrap_or_default();
+    for (t, &label) in labels.iter().enumerate() {
+        let [a, b, c] = mesh.corners(t).map(|p| p - origin);
+        let size = &mut sizes[label as usize];
+        size.0 += a.dot(&b.cross(&c)) / 6.0;
+        size.1 += mesh.area_vector(t).norm() / 2.0;
+    }
+    let mut t = 0;
+    mesh.triangles.retain(|_| {
+        let (volume, area): (f64, f64) = sizes[labels[t] as usize];
+        t += 1;
+        volume.abs() > thickness * area / 2.0
+    });
+}
+
 impl Piece {
     fn holds(&self, p: &Point3) -> bool {
         (0..3).all(|k| self.low[k] <= p[k] && p[k] <= self.high[k])
