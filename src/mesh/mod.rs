@@ -3,8 +3,16 @@
 
 pub(crate) mod first_seen;
 pub mod pieces;
+pub mod boolean;
+mod box_tree;
+pub mod measure;
+mod nesting;
 pub mod plane_section;
+#[cfg(test)]
+pub(crate) mod samples;
+pub mod self_cross;
 pub mod solid;
+pub mod topology;
 pub mod tri_mesh;
 pub mod weld;
 

@@ -1,10 +1,27 @@
 //! Splitting a long solid into segments that fit a printer, with joints. Answers: can I print it, and
 //! how does it go together?
 
+mod cut;
+mod fault;
+mod joint;
+mod plan;
+mod pose;
+mod reach;
+#[cfg(test)]
+mod tests;
+
+pub use fault::SplitFault;
+
 use crate::diag::Finding;
 use crate::math::{Point2, Spine};
 use crate::mesh::Solid;
+use crate::mesh::self_cross::find_crossing;
+use crate::progress::Progress;
 use nalgebra::Isometry3;
+use plan::{Cut, plan_cuts};
+use pose::set_on_bed;
+use rayon::prelude::*;
+use reach::Reach;
 
 /// What the job says about the printer and the joints. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,4 +110,151 @@ pub struct Segments {
     pub joints: Vec<Joint>,
     /// What was found on the way.
     pub findings: Vec<Finding>,
+}
+
+/// Times the row is planned when a finished segment turns out larger than its outline.
+const ATTEMPTS: usize = 4;
+/// Kept free beyond the margin at first (mm): the outline is a polygon through closely spaced stations.
+const FIRST_SLACK_MM: f64 = 0.05;
+
+/// Splits a workpiece into the fewest segments that fit the build volume with their tabs and the margin,
+/// z up as on the vehicle and turned in plan as needed, and makes them about equally long.
+///
+/// Every segment's fit is measured on the finished solid. The segments without their tabs make up the
+/// workpiece to within 0.1 %, and no tab comes nearer to its neighbour than the fit less 0.05 mm: both
+/// are checked here. The margin is kept at both sides in width and depth and at the top.
+///
+/// # Errors
+/// See [`SplitFault`].
+pub fn split(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    watch: &Progress,
+) -> Result<Segments, SplitFault> {
+    check_options(printer)?;
+    watch.tell("planning the segments", 0.0);
+    let reach = Reach::measure(work, printer).ok_or(SplitFault::NoLength)?;
+    let room = room(printer);
+    let mut slack = FIRST_SLACK_MM;
+    let mut attempt = 1;
+    loop {
+        let cuts = plan_cuts(&reach, printer, slack)?;
+        if watch.is_cancelled() {
+            return Err(SplitFault::Stopped);
+        }
+        let made = make_segments(work, printer, &reach, &cuts, watch)?;
+        let over = |s: &Segment| {
+            (0..3)
+                .map(|k| s.size_mm[k] - room[k])
+                .fold(f64::NEG_INFINITY, f64::max)
+        };
+        // A thousandth is what rounding to f32 may add.
+        match made.segments.iter().find(|s| over(s) > 1e-3) {
+            None => return Ok(made),
+            Some(s) if attempt == ATTEMPTS => {
+                return Err(SplitFault::DoesNotFit {
+                    number: s.number,
+                    size: s.size_mm,
+                });
+            }
+            Some(_) => {
+                let worst = made.segments.iter().map(over).fold(0.0, f64::max);
+                slack += worst + 0.2;
+                attempt += 1;
+            }
+        }
+    }
+}
+
+/// Room on the bed for a segment (mm): width and depth less a margin on both sides, height less one.
+fn room(printer: &PrinterOptions) -> [f64; 3] {
+    let [width, depth, height] = printer.build_mm;
+    let margin = printer.margin_mm;
+    [width - 2.0 * margin, depth - 2.0 * margin, height - margin]
+}
+
+fn check_options(printer: &PrinterOptions) -> Result<(), SplitFault> {
+    let [width, depth, height] = room(printer);
+    let lengths = [
+        ("build width less its margin", width),
+        ("build depth less its margin", depth),
+        ("build height less its margin", height),
+        ("tab length", printer.tab_mm),
+        ("tab thickness", printer.tab_wall_mm),
+    ];
+    for (name, value) in lengths {
+        if !(value.is_finite() && value > 0.0) {
+            return Err(SplitFault::BadOption { name, value });
+        }
+    }
+    for (name, value) in [("margin", printer.margin_mm), ("fit", printer.fit_mm)] {
+        if !(value.is_finite() && value >= 0.0) {
+            return Err(SplitFault::BadOption { name, value });
+        }
+    }
+    Ok(())
+}
+
+fn make_segments(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    reach: &Reach,
+    cuts: &[Cut],
+    watch: &Progress,
+) -> Result<Segments, SplitFault> {
+    watch.tell("cutting the segments", 0.1);
+    let bare = cut::cut_segments(work.solid, reach, cuts)?;
+    if watch.is_cancelled() {
+        return Err(SplitFault::Stopped);
+    }
+    watch.tell("joining the tabs", 0.5);
+    let joint::Tabbed {
+        segments: joined,
+        joints,
+        mut findings,
+    } = joint::add_tabs(work, printer, reach, cuts, bare)?;
+    watch.tell("setting the segments on their beds", 0.8);
+    let [width, depth, _] = room(printer);
+    let mut ends = vec![reach.arc_length(0)];
+    ends.extend(cuts.iter().map(|c| reach.arc_length(c.station)));
+    ends.push(reach.arc_length(reach.last()));
+    let segments = joined
+        .into_par_iter()
+        .zip(ends.par_windows(2))
+        .enumerate()
+        .map(|(i, (in_place, ends))| {
+            let number = i + 1;
+            let (on_bed, to_bed) = set_on_bed(&in_place, [width, depth])
+                .map_err(|fault| SplitFault::not_made(number, fault))?;
+            let (low, high) = on_bed.bounds();
+            let crossing = find_crossing(in_place.mesh()).map(|_| {
+                Finding::warning(
+                    "segment-crosses-itself",
+                    format!("the surface of segment {number} passes through itself"),
+                    "look at it before printing",
+                )
+                .at(ends[0])
+            });
+            let segment = Segment {
+                number,
+                along: [ends[0], ends[1]],
+                size_mm: (high - low).into(),
+                in_place,
+                on_bed,
+                to_bed,
+            };
+            Ok((segment, crossing))
+        })
+        .collect::<Result<Vec<_>, SplitFault>>()?;
+    let mut row = Vec::with_capacity(segments.len());
+    for (segment, crossing) in segments {
+        row.push(segment);
+        findings.extend(crossing);
+    }
+    watch.tell("segments made", 1.0);
+    Ok(Segments {
+        segments: row,
+        joints,
+        findings,
+    })
 }

@@ -1,0 +1,98 @@
+//! Why a workpiece could not be split.
+
+use crate::diag::Problem;
+use crate::mesh::boolean::BooleanFault;
+use crate::mesh::solid::SolidFault;
+use thiserror::Error;
+
+/// Why a workpiece could not be split. Lengths in mm.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum SplitFault {
+    /// A printer option is no usable length.
+    #[error("the printer's {name} is {value} mm, which no segment can be made with")]
+    BadOption {
+        /// The option.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+    },
+    /// The spine does not run along the solid.
+    #[error("the workpiece has no length along its spine")]
+    NoLength,
+    /// Even the shortest segment does not fit.
+    #[error(
+        "the build volume is too small at station {s:.0} mm: even a segment of {length:.0} mm needs \
+         {:.0} x {:.0} x {:.0} mm with its margin", .least[0], .least[1], .least[2]
+    )]
+    TooSmall {
+        /// Arc length where the shortest segment begins.
+        s: f64,
+        /// Length of the shortest segment with room for its joints.
+        length: f64,
+        /// Least build volume that takes it: width and depth in the proportion asked for, and height.
+        least: [f64; 3],
+    },
+    /// Segments made were larger than planned, and planning again did not help.
+    #[error("segment {number} is {:.1} x {:.1} x {:.1} mm and does not fit", .size[0], .size[1], .size[2])]
+    DoesNotFit {
+        /// Number of the segment.
+        number: usize,
+        /// Its size on the bed.
+        size: [f64; 3],
+    },
+    /// Cutting or joining failed.
+    #[error("segment {number} could not be made: {fault}")]
+    NotMade {
+        /// Number of the segment.
+        number: usize,
+        /// What went wrong.
+        fault: BooleanFault,
+    },
+    /// The segments do not make up the workpiece.
+    #[error("the segments hold {sum:.0} mm3 of the workpiece's {whole:.0} mm3")]
+    NotCovered {
+        /// Volume of all segments without tabs (mm3).
+        sum: f64,
+        /// Volume of the workpiece (mm3).
+        whole: f64,
+    },
+    /// Someone asked the work to stop.
+    #[error("stopped")]
+    Stopped,
+}
+
+impl SplitFault {
+    /// For a shape of `split`'s own making that is no solid.
+    pub(super) fn not_made(number: usize, fault: impl Into<BooleanFault>) -> Self {
+        Self::NotMade {
+            number,
+            fault: fault.into(),
+        }
+    }
+}
+
+impl From<SolidFault> for SplitFault {
+    fn from(fault: SolidFault) -> Self {
+        Self::not_made(1, fault)
+    }
+}
+
+impl From<SplitFault> for Problem {
+    fn from(fault: SplitFault) -> Self {
+        let hint = match fault {
+            SplitFault::BadOption { .. } => "give a positive length in the job's printer part",
+            SplitFault::TooSmall { .. } => {
+                "use a printer with a larger build volume, a smaller margin or a shorter tab"
+            }
+            SplitFault::DoesNotFit { .. } => {
+                "make the margin larger, so that segments come out shorter"
+            }
+            SplitFault::Stopped => "start again",
+            SplitFault::NoLength | SplitFault::NotMade { .. } | SplitFault::NotCovered { .. } => {
+                "another tab length or build volume moves the cuts and may help; \
+                 please report the case"
+            }
+        };
+        Self::new(fault.to_string(), hint)
+    }
+}
