@@ -4,6 +4,7 @@
 pub mod boolean;
 mod box_tree;
 pub mod measure;
+pub mod nearest;
 mod nesting;
 #[cfg(test)]
 pub(crate) mod samples;
