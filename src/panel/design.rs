@@ -111,7 +111,7 @@ fn build_sections(
         let wall = stance::plane_wall(stances, i, options.wall_mm);
         let face = section::inner_face(outside, wall);
         let room_mm = outside.knee.y - outside.foot.y;
-        if !(face >= LEAST_FACE_MM) {
+        if face.is_nan() || face < LEAST_FACE_MM {
             return Err(PanelFault::GapTooSmall {
                 station_mm: stance.s,
                 room_mm,
