@@ -8,6 +8,7 @@ mod box_tree;
 pub mod measure;
 mod nesting;
 pub mod plane_section;
+pub mod nearest;
 #[cfg(test)]
 pub(crate) mod samples;
 pub mod self_cross;

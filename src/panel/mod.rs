@@ -1,5 +1,25 @@
 //! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
 
+mod design;
+mod fair;
+mod fault;
+mod foot;
+mod lines;
+mod loft;
+mod profile;
+pub mod proof;
+mod relief;
+#[cfg(test)]
+mod samples;
+mod section;
+mod stance;
+#[cfg(test)]
+mod tests;
+
+pub use design::design;
+pub use fault::PanelFault;
+pub use proof::WallProof;
+
 use crate::diag::Finding;
 use crate::math::Point2;
 use crate::mesh::Solid;
@@ -87,6 +107,8 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// Its wall as measured on the solid.
+    pub wall: WallProof,
     /// What was found on the way.
     pub findings: Vec<Finding>,
 }

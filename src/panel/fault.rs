@@ -1,0 +1,75 @@
+//! Why a panel cannot be made.
+
+use crate::mesh::SolidFault;
+use thiserror::Error;
+
+/// Why a panel cannot be made: what and where, and what to do about it.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum PanelFault {
+    /// The survey has too few stations to loft through.
+    #[error("the survey has {found} usable stations; a panel needs at least 2")]
+    TooFewStations {
+        /// How many are usable.
+        found: usize,
+    },
+    /// A length in the options cannot be used.
+    #[error("{name} is {value} mm; it must lie from {least} to {most} mm")]
+    BadLength {
+        /// Name of the option.
+        name: &'static str,
+        /// Its value (mm).
+        value: f64,
+        /// Least that can be used (mm).
+        least: f64,
+        /// Most that can be used (mm).
+        most: f64,
+    },
+    /// There is no room for the wall between tray and edge.
+    #[error(
+        "gap too small for the wall at station {station_mm:.0} mm: {room_mm:.1} mm from the tray to the \
+         panel's top, and the panel needs {needed_mm:.1} mm; ask for a thinner wall or less clearance, or \
+         leave this stretch out"
+    )]
+    GapTooSmall {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// From the tray to the panel's top (mm).
+        room_mm: f64,
+        /// What the section needs (mm).
+        needed_mm: f64,
+    },
+    /// The gap bends tighter than the section is wide.
+    #[error(
+        "the gap bends on a radius of {radius_mm:.1} mm at station {station_mm:.0} mm, too tight for this \
+         wall; ask for a thinner wall or end the panel before the bend"
+    )]
+    TooTight {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// Radius of the face in plan (mm).
+        radius_mm: f64,
+    },
+    /// The finished shape is not a closed solid.
+    #[error("the panel does not come out as a closed solid: {0}")]
+    NotSolid(#[from] SolidFault),
+    /// The finished shape runs through itself.
+    #[error(
+        "the panel runs through itself near station {station_mm:.0} mm; a shallower flange or a shorter tuck \
+         may help"
+    )]
+    Crossing {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+    },
+    /// The flange could not be cut round what stands on the tray.
+    #[error("the flange could not be cut free at station {station_mm:.0} mm: {reason}")]
+    Relief {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// What went wrong.
+        reason: String,
+    },
+    /// Someone asked the work to stop.
+    #[error("stopped on request")]
+    Cancelled,
+}

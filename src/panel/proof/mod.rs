@@ -1,0 +1,5 @@
+//! Proofs of a finished panel. Answers: is it what was asked?
+
+pub mod wall;
+
+pub use wall::{Extreme, Thickness, WallProof};

@@ -1,0 +1,262 @@
+//! Measures the wall of the finished solid, normal to its surface.
+//!
+//! At each sample of the outside two things are measured: the way through along the inward normal, and
+//! the distance to the closest point of the surface across the wall. The second is what a ball between
+//! the surfaces would see and is never fooled by a normal that runs askew to the far side.
+
+use crate::diag::Finding;
+use crate::math::{Point2, Point3, Vector3};
+use crate::mesh::{Solid, nearest::Nearest};
+use crate::panel::loft::Loft;
+use crate::panel::section::Corners;
+use crate::panel::{PanelOptions, Relief, Section};
+use rayon::prelude::*;
+use std::ops::Range;
+
+/// Least and most wall that pass, as shares of what was asked.
+const LEAST_SHARE: f64 = 0.97;
+const MOST_SHARE: f64 = 1.15;
+/// A ray starts this far under the surface (mm), so as not to meet the triangle it leaves from.
+const START_MM: f64 = 0.01;
+
+/// A wall thickness and where it was met.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Extreme {
+    /// Thickness (mm).
+    pub mm: f64,
+    /// Arc length along the spine (mm).
+    pub station_mm: f64,
+}
+
+/// Least and most wall of one part of the panel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thickness {
+    /// Thinnest place.
+    pub least: Extreme,
+    /// Thickest place.
+    pub most: Extreme,
+    /// How many places were measured.
+    pub samples: usize,
+}
+
+/// The measured wall. A part is `None` where the panel has none of it, or none far enough from corners,
+/// ends and cuts to say anything.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WallProof {
+    /// What was asked (mm).
+    pub asked_mm: f64,
+    /// The visible face.
+    pub face: Option<Thickness>,
+    /// The lip behind a cut edge.
+    pub lip: Option<Thickness>,
+    /// The foot flange.
+    pub flange: Option<Thickness>,
+}
+
+impl WallProof {
+    /// Least and most wall as shares of what was asked, over all parts; `None` where nothing could be
+    /// measured.
+    #[must_use]
+    pub fn range(&self) -> Option<[f64; 2]> {
+        [self.face, self.lip, self.flange]
+            .into_iter()
+            .flatten()
+            .fold(None, |range, part| {
+                let [least, most] = range.unwrap_or([f64::INFINITY, 0.0]);
+                let (a, b) = (part.least.mm / self.asked_mm, part.most.mm / self.asked_mm);
+                Some([least.min(a), most.max(b)])
+            })
+    }
+
+    /// A warning where the wall is not what was asked: under 97 % or over 115 % of it.
+    #[must_use]
+    pub fn finding(&self) -> Option<Finding> {
+        let parts = [
+            ("face", self.face),
+            ("lip", self.lip),
+            ("flange", self.flange),
+        ];
+        let far = |mm: f64| (mm / self.asked_mm - 1.0).abs();
+        parts
+            .into_iter()
+            .filter_map(|(name, part)| part.map(|part| (name, part)))
+            .flat_map(|(name, part)| [(name, part.least), (name, part.most)])
+            .filter(|(_, at)| {
+                !(LEAST_SHARE..=MOST_SHARE).contains(&(at.mm / self.asked_mm))
+            })
+            .max_by(|a, b| far(a.1.mm).total_cmp(&far(b.1.mm)))
+            .map(|(name, at)| {
+                Finding::warning(
+                    "wall-off",
+                    format!(
+                        "the wall of the {name} is {:.2} mm where {:.2} mm was asked",
+                        at.mm, self.asked_mm
+                    ),
+                    "the gap changes too fast there for an even wall: look at that place before printing",
+                )
+                .at(at.station_mm)
+                .size(at.mm)
+            })
+    }
+}
+
+/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then cut by
+/// `reliefs`. Places within a wall and a fillet of a corner, an end or a cut are left out; on a lip too
+/// short for that, within a wall.
+#[must_use]
+pub fn prove(
+    solid: &Solid,
+    loft: &Loft,
+    sections: &[Section],
+    corners: Corners,
+    reliefs: &[Relief],
+    options: &PanelOptions,
+) -> WallProof {
+    let through = Nearest::new(solid.mesh());
+    let margin = options.wall_mm + options.fillet_mm;
+    let field = Field {
+        loft,
+        sections,
+        sharp: corners.sharp(),
+        reliefs,
+        margin,
+    };
+    let [face, lip, flange] = corners.walls().map(|(outside, inside)| {
+        let across = Nearest::new(&loft.strip(inside))?;
+        let wanted = field.margin_on(&outside, options.wall_mm);
+        let samples = field.samples(outside, wanted);
+        let measured: Vec<[f64; 3]> = samples
+            .par_iter()
+            .map(|sample| {
+                let closest = across.distance(sample.at);
+                let from = sample.at - sample.normal * START_MM;
+                let reach = 20.0 * options.wall_mm;
+                let ray = through
+                    .as_ref()
+                    .and_then(|mesh| mesh.ray(from, -sample.normal, reach))
+                    .map_or(closest, |way| way + START_MM);
+                [sample.s, closest.min(ray), closest.max(ray)]
+            })
+            .collect();
+        summary(&measured)
+    });
+    WallProof {
+        asked_mm: options.wall_mm,
+        face,
+        lip,
+        flange,
+    }
+}
+
+fn summary(measured: &[[f64; 3]]) -> Option<Thickness> {
+    let place = |row: &[f64; 3], k: usize| Extreme {
+        mm: row[k],
+        station_mm: row[0],
+    };
+    let least = measured.iter().min_by(|a, b| a[1].total_cmp(&b[1]))?;
+    let most = measured.iter().max_by(|a, b| a[2].total_cmp(&b[2]))?;
+    Some(Thickness {
+        least: place(least, 1),
+        most: place(most, 2),
+        samples: measured.len(),
+    })
+}
+
+/// A place on the outside.
+struct Sample {
+    s: f64,
+    at: Point3,
+    normal: Vector3,
+}
+
+/// What decides where the wall may be measured.
+struct Field<'a> {
+    loft: &'a Loft,
+    sections: &'a [Section],
+    sharp: Vec<usize>,
+    reliefs: &'a [Relief],
+    margin: f64,
+}
+
+/// Where in a triangle the samples lie, as shares of its corners.
+const SPREAD: [[f64; 3]; 4] = [
+    [1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0],
+    [0.7, 0.15, 0.15],
+    [0.15, 0.7, 0.15],
+    [0.15, 0.15, 0.7],
+];
+
+impl Field<'_> {
+    /// Distance to keep from corners (mm): the margin, or on a part too short for it 0.45 of its
+    /// length, but not less than the wall.
+    fn margin_on(&self, outside: &Range<usize>, wall: f64) -> f64 {
+        let length = self
+            .sections
+            .iter()
+            .filter_map(|section| {
+                let ends = [outside.start, outside.end].map(|i| section.outline.get(i));
+                Some((ends[1]? - ends[0]?).norm())
+            })
+            .fold(f64::INFINITY, f64::min);
+        self.margin.min((0.45 * length).max(wall))
+    }
+
+    fn samples(&self, outside: Range<usize>, margin: f64) -> Vec<Sample> {
+        let mesh = self.loft.mesh();
+        let mut samples = Vec::new();
+        for side in self.loft.sides(outside) {
+            let [a, b, c] = side.triangle.map(|i| mesh.points[i as usize]);
+            let Some(normal) = (b - a).cross(&(c - a)).try_normalize(1e-12) else {
+                continue;
+            };
+            for share in SPREAD {
+                let (s, flat) = self.flat(side.triangle, share);
+                if self.is_clear(s, flat, side.outline, margin) {
+                    let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
+                    samples.push(Sample {
+                        s,
+                        at: at.into(),
+                        normal,
+                    });
+                }
+            }
+        }
+        samples
+    }
+
+    /// Arc length and section coordinates of a place in a triangle.
+    fn flat(&self, triangle: [u32; 3], share: [f64; 3]) -> (f64, Point2) {
+        let mut s = 0.0;
+        let mut flat = Point2::origin();
+        for (i, share) in triangle.into_iter().zip(share) {
+            let (outline, corner) = (i as usize / self.loft.count, i as usize % self.loft.count);
+            s += self.loft.along[outline] * share;
+            flat += self.sections[outline].outline[corner].coords * share;
+        }
+        (s, flat)
+    }
+
+    fn is_clear(&self, s: f64, flat: Point2, outline: usize, margin: f64) -> bool {
+        let along = &self.loft.along;
+        let inside = |from: f64, to: f64| s > from - self.margin && s < to + self.margin;
+        let at_end = along.first().is_none_or(|&a| s < a + self.margin)
+            || along.last().is_none_or(|&b| s > b - self.margin);
+        if at_end
+            || self
+                .reliefs
+                .iter()
+                .any(|cut| inside(cut.along[0], cut.along[1]))
+        {
+            return false;
+        }
+        let (a, b) = (along[outline], along[outline + 1]);
+        let share = (s - a) / (b - a);
+        self.sharp.iter().all(|&k| {
+            let (p, q) = (
+                self.sections[outline].outline[k],
+                self.sections[outline + 1].outline[k],
+            );
+            (flat - (p + (q - p) * share)).norm() >= margin
+        })
+    }
+}
