@@ -1,6 +1,7 @@
 //! Gapwright: from two phone scans to a closeout panel that fits the gap between a vehicle's body and
 //! its undertray.
 
+pub mod cli;
 pub mod diag;
 pub mod gap;
 pub mod job;

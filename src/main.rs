@@ -1,3 +1,5 @@
-//! Exit code only; everything else is in the library and in `cli`.
+//! Exit code only; everything else is in the library.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    gapwright::cli::run()
+}

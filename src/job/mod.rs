@@ -1,10 +1,24 @@
 //! The job file: read once, typed, all faults told at once, before any work starts.
+//!
+//! One file in `table` for each table of the job. A table is a list of entries, and the reader, the
+//! starter and the list of options in `docs/formats.md` all walk that same list, so an option added
+//! there is known everywhere.
 
+mod check;
+mod entry;
+mod near;
+mod raw;
+mod starter;
+mod table;
+
+pub use starter::{ScanNote, options_table, starter};
+
+use crate::diag::Problem;
 use crate::gap::GapOptions;
 use crate::panel::PanelOptions;
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Everything the maker decided.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,4 +35,16 @@ pub struct Job {
     pub printer: PrinterOptions,
     /// Folder the results go to, resolved against the job file's folder.
     pub out: PathBuf,
+}
+
+impl Job {
+    /// Reads a job file (TOML 1.0, UTF-8) and checks every value.
+    ///
+    /// # Errors
+    /// All faults of the file at once, in the order of the text, each with line and column.
+    pub fn read(path: &Path) -> Result<Self, Vec<Problem>> {
+        let text = raw::read_text(path).map_err(|problem| vec![problem])?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        check::read_job(&text, &path.display().to_string(), folder)
+    }
 }

@@ -1,0 +1,198 @@
+//! What the command line says, and how.
+
+use super::args::Args;
+use super::progress_bar::Bar;
+use crate::diag::{Finding, Problem, Weight};
+use crate::output::{self, GapSummary, Run};
+use crate::progress::Progress;
+use crate::scan::{Inspection, UnitFrom};
+use std::io::{IsTerminal, Write};
+use std::path::Path;
+
+/// Who is listening.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Manner {
+    /// A person.
+    Plain,
+    /// A person who wants errors only.
+    Quiet,
+    /// A program.
+    Json,
+}
+
+/// Says things the way the listener wants them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Voice {
+    manner: Manner,
+}
+
+/// Whether colour is welcome on this stream.
+fn in_colour(stream: &impl IsTerminal) -> bool {
+    stream.is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
+}
+
+fn painted(word: &str, code: &str, stream: &impl IsTerminal) -> String {
+    if in_colour(stream) {
+        format!("\u{1b}[{code}m{word}\u{1b}[0m")
+    } else {
+        word.to_owned()
+    }
+}
+
+/// Writes to standard output. A reader that has gone away is no fault of the run.
+fn out(text: &str) {
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+impl Voice {
+    pub fn of(args: &Args) -> Self {
+        let manner = match (args.json, args.quiet) {
+            (true, _) => Manner::Json,
+            (false, true) => Manner::Quiet,
+            (false, false) => Manner::Plain,
+        };
+        Self { manner }
+    }
+
+    /// A bar where a person watches a terminal, silence elsewhere.
+    pub fn watch(&self) -> (Option<Bar>, Progress) {
+        if self.manner == Manner::Plain && std::io::stderr().is_terminal() {
+            let (bar, watch) = Bar::shown();
+            (Some(bar), watch)
+        } else {
+            (None, Progress::silent())
+        }
+    }
+
+    /// Why nothing was made.
+    pub fn problems(&self, problems: &[Problem]) {
+        if self.manner == Manner::Json {
+            out(&output::problems_json(problems));
+        }
+        let stderr = std::io::stderr();
+        let word = painted("error:", "1;31", &stderr);
+        let mut stderr = stderr.lock();
+        for problem in problems {
+            let _ = writeln!(stderr, "{word} {problem}");
+        }
+        if problems.len() > 1 {
+            let _ = writeln!(stderr, "{} errors; nothing was written", problems.len());
+        }
+    }
+
+    /// What a run made, and what to read first.
+    pub fn made(&self, run: Run<'_>, folder: &Path) {
+        match self.manner {
+            Manner::Json => out(&output::run_json(run, folder)),
+            Manner::Quiet => {}
+            Manner::Plain => out(&made_text(run, folder)),
+        }
+    }
+
+    /// The job file that was written.
+    pub fn started(&self, job: &Path, seen: &[Inspection; 2]) {
+        match self.manner {
+            Manner::Json => out(&output::inspection_json(seen, &[])),
+            Manner::Quiet => {}
+            Manner::Plain => {
+                let mut text: String = seen.iter().map(scan_text).collect();
+                text += &format!("\nWrote {}.\n", job.display());
+                text += &format!("Next: read it, then gapwright measure {}\n", job.display());
+                out(&text);
+            }
+        }
+    }
+
+    /// What is in some scan files.
+    pub fn inspected(&self, seen: &[Inspection], problems: &[Problem]) {
+        match self.manner {
+            Manner::Json => out(&output::inspection_json(seen, problems)),
+            Manner::Quiet => {}
+            Manner::Plain => out(&seen.iter().map(scan_text).collect::<String>()),
+        }
+    }
+}
+
+fn made_text(run: Run<'_>, folder: &Path) -> String {
+    let mut text = format!("{}\n", run.measured.name);
+    if let Some(gap) = GapSummary::of(&run.measured.survey) {
+        text += &format!(
+            "  gap          {:.1} mm (station {:.0}) to {:.1} mm (station {:.0}), mean {:.1} mm\n",
+            gap.least.gap, gap.least.s, gap.most.gap, gap.most.s, gap.mean_mm
+        );
+        text += &format!(
+            "  uncertainty  \u{b1} {:.1} mm (2 sigma, median), \u{b1} {:.1} mm where least is known\n",
+            2.0 * gap.sigma_median_mm,
+            2.0 * gap.sigma_most_mm
+        );
+        text += &format!(
+            "  stations     {} over {:.0} mm: {} good, {} sparse, {} bridged\n",
+            gap.stations(),
+            gap.length_mm,
+            gap.good,
+            gap.sparse,
+            gap.bridged
+        );
+    }
+    if let Some((panel, parts)) = run.made {
+        let volume = panel.solid.mesh().signed_volume() / 1e3;
+        text += &format!("  panel        {volume:.0} cm3\n");
+        text += &format!("  segments     {}\n", parts.segments.len());
+    }
+    text += &findings_text(&run.findings());
+    let page = folder.join("sheet.html");
+    text += &format!("\nOpen {}\n", page.display());
+    text
+}
+
+/// Warnings first, as they come, each with what to do.
+fn findings_text(findings: &[&Finding]) -> String {
+    let stdout = std::io::stdout();
+    let mut text = String::new();
+    for finding in findings {
+        let (word, code) = match finding.weight {
+            Weight::Warning => ("warning:", "1;33"),
+            Weight::Note => ("note:", "1"),
+        };
+        let said = finding.to_string();
+        let said = said.strip_prefix(word).unwrap_or(&said);
+        text += &format!("{}{said}\n", painted(word, code, &stdout));
+    }
+    text
+}
+
+fn scan_text(scan: &Inspection) -> String {
+    let source = &scan.source;
+    let [a, b, c] = source.size_mm;
+    let from = match source.unit_from {
+        UnitFrom::Format => "the file says so",
+        UnitFrom::Job => "you said so",
+        UnitFrom::Guess => "a guess from the size: check it",
+    };
+    let mut text = format!("{}\n", source.path.display());
+    text += &format!("  size       {a:.0} x {b:.0} x {c:.0} mm\n");
+    text += &format!("  unit       {} ({from})\n", source.unit.symbol());
+    text += &format!(
+        "  triangles  {}, points {}, edges {:.1} mm long (median)\n",
+        source.triangles, source.points, scan.spacing_mm
+    );
+    text += &format!("  noise      {:.2} mm (sigma)\n", scan.noise_mm);
+    text += &format!("  pieces     {}\n", scan.pieces);
+    text += &match scan.holes {
+        0 => "  holes      none\n".to_owned(),
+        n => format!(
+            "  holes      {n}, the longest {:.0} mm\n",
+            scan.longest_hole_mm
+        ),
+    };
+    let gone = &scan.removed;
+    text += &format!(
+        "  taken out  {} broken, {} double, {} in {} loose pieces\n",
+        gone.not_finite + gone.degenerate,
+        gone.duplicate,
+        gone.floater_triangles,
+        gone.floaters
+    );
+    text += &findings_text(&scan.findings.iter().collect::<Vec<_>>());
+    text
+}

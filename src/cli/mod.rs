@@ -1,0 +1,37 @@
+//! The command line: what was asked for, the run, and what it says. The only place that prints.
+//!
+//! Exit codes: 0 made; 1 ran, but the verdict is not good; 2 could not run.
+
+mod args;
+mod messages;
+mod progress_bar;
+mod run;
+
+use args::Args;
+use clap::Parser;
+use messages::Voice;
+use std::process::ExitCode;
+
+/// The work could not be done.
+const COULD_NOT_RUN: u8 = 2;
+
+/// Runs the command line of this process.
+#[must_use]
+pub fn run() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            let _ = error.print();
+            let helped = !error.use_stderr();
+            return ExitCode::from(if helped { 0 } else { COULD_NOT_RUN });
+        }
+    };
+    let voice = Voice::of(&args);
+    match run::run(&args.command, &voice) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(problems) => {
+            voice.problems(&problems);
+            ExitCode::from(COULD_NOT_RUN)
+        }
+    }
+}

@@ -1,0 +1,182 @@
+//! Does what was asked for.
+
+use super::args::{Command, UnitArg};
+use super::messages::Voice;
+use crate::diag::Problem;
+use crate::job::{Job, ScanNote, starter};
+use crate::output;
+use crate::pipeline;
+use crate::scan::{self, Inspection, Unit, UnitFrom};
+use std::io::Write;
+use std::path::{Component, Path, PathBuf};
+
+/// Does it, and says how it went unless it failed.
+pub(super) fn run(command: &Command, voice: &Voice) -> Result<(), Vec<Problem>> {
+    match command {
+        Command::Inspect { scans, unit } => inspect(scans, unit.map(unit_meant), voice),
+        Command::New { body, tray, out } => new(body, tray, out, voice),
+        Command::Measure { job, out } => measure(job, out.as_deref(), voice),
+        Command::Make { job, out } => make(job, out.as_deref(), voice),
+    }
+}
+
+fn unit_meant(unit: UnitArg) -> Unit {
+    match unit {
+        UnitArg::Mm => Unit::Millimetre,
+        UnitArg::Cm => Unit::Centimetre,
+        UnitArg::M => Unit::Metre,
+        UnitArg::In => Unit::Inch,
+    }
+}
+
+fn inspect(scans: &[PathBuf], unit: Option<Unit>, voice: &Voice) -> Result<(), Vec<Problem>> {
+    let mut seen = Vec::new();
+    let mut problems = Vec::new();
+    for path in scans {
+        match scan::inspect(path, unit) {
+            Ok(inspection) => seen.push(inspection),
+            Err(problem) => problems.push(problem.at(path.display())),
+        }
+    }
+    if problems.is_empty() || !seen.is_empty() {
+        voice.inspected(&seen, &problems);
+    }
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(problems)
+    }
+}
+
+/// The job, and the folder its results go to, known to be free before any work starts.
+fn read_job(path: &Path, out: Option<&Path>) -> Result<Job, Vec<Problem>> {
+    let mut job = Job::read(path)?;
+    if let Some(out) = out {
+        job.out = out.to_owned();
+    }
+    output::check_folder(&job.out).map_err(|problem| vec![problem])?;
+    Ok(job)
+}
+
+fn measure(path: &Path, out: Option<&Path>, voice: &Voice) -> Result<(), Vec<Problem>> {
+    let job = read_job(path, out)?;
+    let (bar, watch) = voice.watch();
+    let measured = pipeline::measure(&job, &watch).map_err(|problem| vec![problem])?;
+    output::write_survey(&job.out, &measured).map_err(|problem| vec![problem])?;
+    drop(bar);
+    voice.made((&measured).into(), &job.out);
+    Ok(())
+}
+
+fn make(path: &Path, out: Option<&Path>, voice: &Voice) -> Result<(), Vec<Problem>> {
+    let job = read_job(path, out)?;
+    let (bar, watch) = voice.watch();
+    let made = pipeline::make(&job, &watch).map_err(|problem| vec![problem])?;
+    output::write_all(&job.out, &made).map_err(|problem| vec![problem])?;
+    drop(bar);
+    voice.made((&made).into(), &job.out);
+    Ok(())
+}
+
+fn new(body: &Path, tray: &Path, out: &Path, voice: &Voice) -> Result<(), Vec<Problem>> {
+    let exists = || {
+        Problem::new(
+            "this file exists, and is left alone",
+            "name another with --out, or delete it yourself",
+        )
+        .at(out.display())
+    };
+    if out.exists() {
+        return Err(vec![exists()]);
+    }
+    let seen = match (scan::inspect(body, None), scan::inspect(tray, None)) {
+        (Ok(body), Ok(tray)) => [body, tray],
+        (seen_body, seen_tray) => {
+            let faults = [(seen_body, body), (seen_tray, tray)];
+            let told = faults
+                .into_iter()
+                .filter_map(|(seen, path)| seen.err().map(|p| p.at(path.display())));
+            return Err(told.collect());
+        }
+    };
+    let folder = out.parent().unwrap_or(Path::new(""));
+    let note = |path: &Path, seen: &Inspection| ScanNote {
+        path: seen_from(folder, path),
+        found: found_lines(seen),
+        guessed: (seen.source.unit_from == UnitFrom::Guess).then_some(seen.source.unit),
+    };
+    let [seen_body, seen_tray] = &seen;
+    let name = out
+        .file_stem()
+        .map_or_else(|| "closeout panel".into(), |stem| stem.to_string_lossy());
+    let name = match &*name {
+        "job" => "closeout panel",
+        other => other,
+    };
+    let text = starter(name, &note(body, seen_body), &note(tray, seen_tray));
+    let failed = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::AlreadyExists => vec![exists()],
+        _ => vec![
+            Problem::new(
+                format!("the job cannot be written ({error})"),
+                "check that the folder exists and that you may write there",
+            )
+            .at(out.display()),
+        ],
+    };
+    // Written in one go, and only where there was no file: `create_new` leaves no gap between the two.
+    let mut file = std::fs::File::create_new(out).map_err(failed)?;
+    if let Err(error) = file.write_all(text.as_bytes()) {
+        let _ = std::fs::remove_file(out);
+        return Err(failed(error));
+    }
+    voice.started(out, &seen);
+    Ok(())
+}
+
+fn found_lines(seen: &Inspection) -> Vec<String> {
+    let [a, b, c] = seen.source.size_mm;
+    let mut lines = vec![
+        format!(
+            "{} triangles, {a:.0} x {b:.0} x {c:.0} mm",
+            seen.source.triangles
+        ),
+        format!(
+            "noise {:.2} mm, triangle edges {:.1} mm",
+            seen.noise_mm, seen.spacing_mm
+        ),
+    ];
+    if seen.holes > 0 {
+        lines.push(format!(
+            "{} holes, the longest {:.0} mm",
+            seen.holes, seen.longest_hole_mm
+        ));
+    }
+    lines
+}
+
+/// `path` as a file in `folder` should name it, with forward slashes; absolute where the two share
+/// nothing.
+fn seen_from(folder: &Path, path: &Path) -> String {
+    let folder = if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    };
+    let (Ok(folder), Ok(path)) = (folder.canonicalize(), path.canonicalize()) else {
+        return path.to_string_lossy().into_owned();
+    };
+    let from: Vec<Component<'_>> = folder.components().collect();
+    let to: Vec<Component<'_>> = path.components().collect();
+    let shared = from.iter().zip(&to).take_while(|(a, b)| a == b).count();
+    // With nothing but the root in common a relative path says no more than the absolute one.
+    if shared < 2 {
+        return path.to_string_lossy().into_owned();
+    }
+    let up = from.iter().skip(shared).map(|_| "..".into());
+    let down = to
+        .iter()
+        .skip(shared)
+        .map(|part| part.as_os_str().to_string_lossy());
+    up.chain(down).collect::<Vec<_>>().join("/")
+}

@@ -1,0 +1,439 @@
+//! Fills a job from its text and collects every fault on the way.
+
+use super::Job;
+use super::entry::{Entry, Need, Slot, one_of};
+use super::near::nearest;
+use super::raw::{self, Place, place_of};
+use super::table::{Clash, Draft};
+use crate::diag::Problem;
+use std::path::{Path, PathBuf};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// Reads a job from `text`. `shown` is the file's name for messages, `folder` what its paths start from.
+pub(super) fn read_job(text: &str, shown: &str, folder: &Path) -> Result<Job, Vec<Problem>> {
+    let (tree, broken_lines) = raw::parse(text);
+    let root = tree.get_ref();
+    let mut check = Check {
+        text,
+        shown,
+        folder,
+        faults: Vec::new(),
+        // What is missing may stand on a line that could not be read.
+        tell_missing: broken_lines.is_empty(),
+    };
+    let mut draft = Draft::default();
+    check.fill(&mut draft, root);
+    let broken: Vec<usize> = broken_lines.iter().map(|fault| fault.place.line).collect();
+    check.faults.retain(|(at, _)| !broken.contains(&at.line));
+    for fault in broken_lines {
+        check.tell(fault.place, fault.what, fault.hint);
+    }
+    if check.faults.is_empty() {
+        for clash in draft.clashes() {
+            check.clash(root, clash);
+        }
+    }
+    if check.faults.is_empty() {
+        return Ok(draft.finish(folder));
+    }
+    check.faults.sort_by_key(|(at, _)| *at);
+    Err(check
+        .faults
+        .into_iter()
+        .map(|(_, problem)| problem)
+        .collect())
+}
+
+struct Check<'a> {
+    text: &'a str,
+    shown: &'a str,
+    folder: &'a Path,
+    faults: Vec<(Place, Problem)>,
+    tell_missing: bool,
+}
+
+/// A value that does not fit its option.
+struct Misfit {
+    what: String,
+    hint: String,
+}
+
+fn misfit(what: impl Into<String>, hint: impl Into<String>) -> Misfit {
+    Misfit {
+        what: what.into(),
+        hint: hint.into(),
+    }
+}
+
+impl Check<'_> {
+    fn tell(&mut self, at: Place, what: String, hint: String) {
+        let problem = Problem::new(what, hint).at(format!(
+            "{}, line {}, column {}",
+            self.shown, at.line, at.column
+        ));
+        self.faults.push((at, problem));
+    }
+
+    fn place<T>(&self, spanned: &Spanned<T>) -> Place {
+        place_of(self.text, spanned.span().start)
+    }
+
+    fn fill(&mut self, draft: &mut Draft, root: &DeTable<'_>) {
+        let mut tables = draft.tables();
+        let homes: Vec<(&str, Vec<&str>)> = tables
+            .iter()
+            .map(|table| (table.name, table.entries.iter().map(|e| e.key).collect()))
+            .collect();
+        for table in &mut tables {
+            if table.name.is_empty() {
+                self.fill_table("", &mut table.entries, root, &homes);
+                continue;
+            }
+            let found = root.iter().find(|(key, _)| key.get_ref() == table.name);
+            match found.map(|(key, value)| (key, value.get_ref())) {
+                Some((_, DeValue::Table(inside))) => {
+                    self.fill_table(table.name, &mut table.entries, inside, &homes);
+                }
+                Some((key, _)) => self.tell(
+                    self.place(key),
+                    format!("\"{}\" is a table, not a value", table.name),
+                    format!("write [{}] on a line of its own", table.name),
+                ),
+                None => {
+                    self.fill_table(table.name, &mut table.entries, &DeTable::new(), &homes);
+                }
+            }
+        }
+    }
+
+    fn fill_table(
+        &mut self,
+        name: &str,
+        entries: &mut [Entry<'_>],
+        found: &DeTable<'_>,
+        homes: &[(&str, Vec<&str>)],
+    ) {
+        for (key, value) in found {
+            let word: &str = key.get_ref();
+            let at_top = name.is_empty();
+            if at_top && homes.iter().any(|(table, _)| *table == word) {
+                continue;
+            }
+            match entries.iter_mut().find(|entry| entry.key == word) {
+                Some(entry) => {
+                    if let Err(fault) = fill_slot(&mut entry.slot, value.get_ref(), self.folder) {
+                        let what = format!("{}: {}", shown_key(name, word), fault.what);
+                        self.tell(self.place(value), what, fault.hint);
+                    }
+                }
+                None => {
+                    let is_table = matches!(value.get_ref(), DeValue::Table(_));
+                    let hint = whereabouts(name, word, at_top && is_table, homes);
+                    let what = if is_table && at_top {
+                        format!("there is no table [{word}]")
+                    } else {
+                        format!("there is no option {}", shown_key(name, word))
+                    };
+                    self.tell(self.place(key), what, hint);
+                }
+            }
+        }
+        for entry in entries.iter().filter(|e| e.need == Need::Required) {
+            let missing = !found.keys().any(|key| key.get_ref() == entry.key);
+            if missing && self.tell_missing {
+                let end = place_of(self.text, self.text.len());
+                let what = format!("{} is missing", shown_key(name, entry.key));
+                let hint = format!(
+                    "write {} = \"...\" under [{name}]: {}",
+                    entry.key, entry.says
+                );
+                self.tell(end, what, hint);
+            }
+        }
+    }
+
+    fn clash(&mut self, root: &DeTable<'_>, clash: Clash) {
+        let inside = root
+            .iter()
+            .find(|(name, _)| name.get_ref() == clash.table)
+            .and_then(|(name, value)| Some((name, value.get_ref().as_table()?)));
+        let spot = match inside {
+            Some((name, table)) => table
+                .iter()
+                .find(|(key, _)| key.get_ref() == clash.key)
+                .map_or(self.place(name), |(_, value)| self.place(value)),
+            None => Place { line: 1, column: 1 },
+        };
+        let what = format!("{}: {}", shown_key(clash.table, clash.key), clash.what);
+        self.tell(spot, what, clash.hint.to_owned());
+    }
+}
+
+fn shown_key(table: &str, key: &str) -> String {
+    if table.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{table}.{key}")
+    }
+}
+
+/// Where an unknown key probably belongs.
+fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>)]) -> String {
+    let names: Vec<&str> = homes
+        .iter()
+        .map(|(name, _)| *name)
+        .filter(|name| !name.is_empty())
+        .collect();
+    if is_table {
+        return match nearest(key, &names) {
+            Some(near) => format!("did you mean [{near}]?"),
+            None => format!("the tables are [{}]", names.join("], [")),
+        };
+    }
+    let own: &[&str] = homes
+        .iter()
+        .find(|(name, _)| *name == table)
+        .map_or(&[], |(_, keys)| keys);
+    if let Some(near) = nearest(key, own) {
+        return format!("did you mean {near}?");
+    }
+    let elsewhere = homes
+        .iter()
+        .filter(|(name, _)| *name != table)
+        .find_map(|(name, keys)| Some((name, nearest(key, keys)?)));
+    match elsewhere {
+        Some(("", near)) => {
+            format!("did you mean {near}, above the first table?")
+        }
+        Some((name, near)) => format!("did you mean {near} under [{name}]?"),
+        None => format!("the options here are {}", own.join(", ")),
+    }
+}
+
+fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<(), Misfit> {
+    match slot {
+        Slot::Length(target, bounds) => **target = length(value, *bounds)?,
+        Slot::Box(target, bounds) => {
+            let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
+            let items = value
+                .as_array()
+                .ok_or_else(|| misfit(format!("{} is not a list", shown(value)), wanted))?;
+            if items.len() != target.len() {
+                return Err(misfit(
+                    format!("the list has {} entries", items.len()),
+                    wanted,
+                ));
+            }
+            for (number, item) in target.iter_mut().zip(items.iter()) {
+                *number = length(item.get_ref(), *bounds)?;
+            }
+        }
+        Slot::Choice(choice) => {
+            let typed = text(value)?;
+            let meant = choice.words.iter().position(|word| *word == typed);
+            let hint = || match nearest(typed, &choice.words) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => format!("write {}", one_of(&choice.words)),
+            };
+            let index = meant.ok_or_else(|| misfit(format!("\"{typed}\" is unknown"), hint()))?;
+            (choice.choose)(index);
+        }
+        Slot::Text(target) => **target = text(value)?.to_owned(),
+        Slot::File(target) => {
+            let path = folder.join(text(value)?);
+            let meta = std::fs::metadata(&path);
+            if !meta.is_ok_and(|meta| meta.is_file()) {
+                return Err(misfit(
+                    format!("there is no file {}", path.display()),
+                    "check the name; paths are seen from the job file's folder",
+                ));
+            }
+            **target = PathBuf::from(text(value)?);
+        }
+        Slot::Folder(target) => **target = PathBuf::from(text(value)?),
+    }
+    Ok(())
+}
+
+/// A length in mm between two bounds.
+fn length(value: &DeValue<'_>, [least, most]: [f64; 2]) -> Result<f64, Misfit> {
+    let number = match value {
+        DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
+            .ok()
+            .map(|n| n as f64),
+        DeValue::Float(digits) => digits.as_str().parse::<f64>().ok(),
+        DeValue::String(typed) => {
+            return Err(misfit(
+                format!("\"{typed}\" is text, not a number"),
+                match number_meant(typed) {
+                    Some(number) => format!("write {number}, without quotes; lengths are in mm"),
+                    None => "write a number of mm without quotes, such as 3.5".to_owned(),
+                },
+            ));
+        }
+        _ => None,
+    };
+    match number {
+        None => Err(misfit(
+            format!("{} is not a number", shown(value)),
+            "write a number of mm, such as 3.5",
+        )),
+        Some(n) if n >= least && n <= most => Ok(n),
+        Some(n) => Err(misfit(
+            format!("{n} mm is out of range"),
+            format!("choose {least} to {most} mm"),
+        )),
+    }
+}
+
+/// The number (mm) in `3,5`, `3.5 mm` or `1.2 m`.
+fn number_meant(typed: &str) -> Option<f64> {
+    let typed = typed.trim();
+    let end = typed
+        .find(|c: char| !(c.is_ascii_digit() || ".,-".contains(c)))
+        .unwrap_or(typed.len());
+    let (digits, unit) = typed.split_at_checked(end)?;
+    let factor = match unit.trim() {
+        "" | "mm" => 1.0,
+        "cm" => 10.0,
+        "m" => 1000.0,
+        "in" | "\"" => 25.4,
+        _ => return None,
+    };
+    let number: f64 = digits.replace(',', ".").parse().ok()?;
+    Some(number * factor)
+}
+
+fn text<'v>(value: &'v DeValue<'_>) -> Result<&'v str, Misfit> {
+    let wanted = "write text in \"double quotes\"";
+    match value.as_str() {
+        Some(typed) if !typed.trim().is_empty() => Ok(typed),
+        Some(_) => Err(misfit("the text is empty", wanted)),
+        None => Err(misfit(format!("{} is not text", shown(value)), wanted)),
+    }
+}
+
+/// A value as a message names it.
+fn shown(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("\"{text}\""),
+        DeValue::Integer(digits) => digits.to_string(),
+        DeValue::Float(digits) => digits.to_string(),
+        DeValue::Boolean(state) => state.to_string(),
+        DeValue::Datetime(date) => date.to_string(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gap::EdgeKind;
+    use crate::scan::Unit;
+
+    /// A folder with two files that stand in for scans.
+    fn bench() -> tempfile::TempDir {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["body.ply", "tray.ply"] {
+            std::fs::write(folder.path().join(name), "ply").unwrap();
+        }
+        folder
+    }
+
+    const SCANS: &str = "[scan]\nbody = \"body.ply\"\ntray = \"tray.ply\"\n";
+
+    fn read(text: &str) -> Result<Job, Vec<String>> {
+        let folder = bench();
+        read_job(text, "job.toml", folder.path())
+            .map_err(|faults| faults.iter().map(ToString::to_string).collect())
+    }
+
+    #[test]
+    fn a_short_job_gets_the_defaults() {
+        let job = read(&format!(
+            "name = \"nose\"\n{SCANS}unit = \"m\"\ntray_unit = \"in\"\n[gap]\nedge = \"rolled\"\n[panel]\nwall_mm = 4\n"
+        ))
+        .unwrap();
+        assert_eq!(job.name, "nose");
+        assert_eq!(job.scan.body_unit, Some(Unit::Metre));
+        assert_eq!(job.scan.tray_unit, Some(Unit::Inch));
+        assert_eq!(job.gap.edge, Some(EdgeKind::Rolled));
+        assert_eq!(job.panel.wall_mm, 4.0);
+        assert_eq!(job.printer, crate::split::PrinterOptions::default());
+        assert!(job.scan.body.ends_with("body.ply"));
+        assert!(job.out.ends_with("out"));
+    }
+
+    #[test]
+    fn every_fault_is_told_with_its_place_in_the_order_of_the_text() {
+        let faults = read(
+            "[scan]\nbody = \"body.ply\"\ntray = \"gone.ply\"\n[gap]\nstation_mm = 0.2\nedge = \"roled\"\n\
+             [panel]\nwal_mm = 3\nflange_mm = \"25,5\"\n[printer]\nbuild_mm = [220, 220]\n[pannel]\n",
+        )
+        .unwrap_err();
+        let want = [
+            ("line 3, column 8", "there is no file"),
+            ("line 5, column 14", "choose 1 to 50 mm"),
+            ("line 6, column 8", "did you mean \"rolled\"?"),
+            ("line 8, column 1", "did you mean wall_mm?"),
+            ("line 9, column 13", "write 25.5, without quotes"),
+            ("line 11, column 12", "the list has 2 entries"),
+            ("line 12, column 2", "did you mean [panel]?"),
+        ];
+        assert_eq!(faults.len(), want.len(), "{faults:#?}");
+        for (fault, (place, words)) in faults.iter().zip(want) {
+            assert!(
+                fault.contains(place) && fault.contains(words),
+                "{fault}\n{place} {words}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_decimal_comma_is_explained() {
+        let faults = read(&format!("{SCANS}[panel]\nwall_mm = 3,5\n")).unwrap_err();
+        assert_eq!(faults.len(), 1, "{faults:#?}");
+        assert!(faults[0].contains("line 5") && faults[0].contains("wall_mm = 3.5"));
+    }
+
+    #[test]
+    fn missing_scans_and_misplaced_keys_are_named() {
+        let faults = read("wall_mm = 3\n").unwrap_err().join("\n");
+        assert!(faults.contains("scan.body is missing"));
+        assert!(faults.contains("scan.tray is missing"));
+        assert!(faults.contains("did you mean wall_mm under [panel]?"));
+    }
+
+    #[test]
+    fn values_that_do_not_go_together_are_refused() {
+        let faults = read(&format!("{SCANS}[panel]\nflange_mm = 12\nwall_mm = 10\n")).unwrap_err();
+        assert!(faults[0].contains("line 5, column 13") && faults[0].contains("no flat left"));
+        let faults = read(&format!("{SCANS}[printer]\nmargin_mm = 100\n")).unwrap_err();
+        assert!(faults[0].contains("printer.margin_mm"));
+    }
+
+    #[test]
+    fn odd_texts_give_faults_and_no_panic() {
+        for text in [
+            "",
+            "=",
+            "[",
+            "[scan",
+            "scan = 3",
+            "[[scan]]",
+            "name = nan",
+            "name = \"\"",
+            "[panel]\nwall_mm = nan",
+            "[panel]\nwall_mm = 1e999",
+            "[panel]\nwall_mm = 0x7fffffffffffffffff",
+            "[panel]\nwall_mm = 1979-05-27",
+            "[panel]\nwall_mm = \"\u{fe}\"",
+            "a.b.c = 1",
+            "name = 1\nname = 2",
+        ] {
+            assert!(!read(text).unwrap_err().is_empty(), "{text}");
+        }
+    }
+}

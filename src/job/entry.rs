@@ -1,0 +1,145 @@
+//! One option of the job: its key, what it says, its bounds, and the value it fills.
+
+use std::path::PathBuf;
+
+/// Whether a job must name the option.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Need {
+    Required,
+    Optional,
+}
+
+/// One option.
+pub(super) struct Entry<'a> {
+    pub key: &'static str,
+    /// One plain sentence for the starter and the list of options.
+    pub says: &'static str,
+    pub need: Need,
+    pub slot: Slot<'a>,
+}
+
+/// What kind of value an option takes, and where it goes.
+pub(super) enum Slot<'a> {
+    /// A length in mm, between the two bounds.
+    Length(&'a mut f64, [f64; 2]),
+    /// Width, depth and height in mm, each between the two bounds.
+    Box(&'a mut [f64; 3], [f64; 2]),
+    /// One of a few words.
+    Choice(Choice<'a>),
+    /// Free text, not empty.
+    Text(&'a mut String),
+    /// A file that must exist.
+    File(&'a mut PathBuf),
+    /// A folder that need not exist.
+    Folder(&'a mut PathBuf),
+}
+
+/// One of a few words.
+pub(super) struct Choice<'a> {
+    pub words: Vec<&'static str>,
+    /// Index of the word that holds where the job says nothing, if one does.
+    pub default: Option<usize>,
+    pub choose: Box<dyn FnMut(usize) + 'a>,
+}
+
+impl<'a> Entry<'a> {
+    fn new(key: &'static str, says: &'static str, slot: Slot<'a>) -> Self {
+        Self {
+            key,
+            says,
+            need: Need::Optional,
+            slot,
+        }
+    }
+
+    pub fn length(
+        key: &'static str,
+        value: &'a mut f64,
+        bounds: [f64; 2],
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::Length(value, bounds))
+    }
+
+    pub fn size(
+        key: &'static str,
+        value: &'a mut [f64; 3],
+        bounds: [f64; 2],
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::Box(value, bounds))
+    }
+
+    /// `meanings` pairs each word with the value it stands for.
+    pub fn choice<T: Copy + PartialEq>(
+        key: &'static str,
+        value: &'a mut T,
+        meanings: &'static [(&'static str, T)],
+        says: &'static str,
+    ) -> Self {
+        let choice = Choice {
+            words: meanings.iter().map(|(word, _)| *word).collect(),
+            default: meanings.iter().position(|(_, meaning)| meaning == value),
+            choose: Box::new(|i| {
+                if let Some((_, meaning)) = meanings.get(i) {
+                    *value = *meaning;
+                }
+            }),
+        };
+        Self::new(key, says, Slot::Choice(choice))
+    }
+
+    pub fn text(key: &'static str, value: &'a mut String, says: &'static str) -> Self {
+        Self::new(key, says, Slot::Text(value))
+    }
+
+    pub fn file(key: &'static str, value: &'a mut PathBuf, says: &'static str) -> Self {
+        Self {
+            need: Need::Required,
+            ..Self::new(key, says, Slot::File(value))
+        }
+    }
+
+    pub fn folder(key: &'static str, value: &'a mut PathBuf, says: &'static str) -> Self {
+        Self::new(key, says, Slot::Folder(value))
+    }
+
+    /// The value that holds where the job says nothing, as the job would write it.
+    pub fn default_text(&self) -> Option<String> {
+        let quoted = |text: &str| toml::Value::from(text).to_string();
+        match &self.slot {
+            Slot::Length(value, _) => Some(format!("{value:?}")),
+            Slot::Box(value, _) => Some(format!("{:?}", value.as_slice())),
+            Slot::Choice(choice) => choice
+                .default
+                .and_then(|i| choice.words.get(i))
+                .map(|word| quoted(word)),
+            Slot::Text(value) => Some(quoted(value)),
+            Slot::File(_) => None,
+            Slot::Folder(value) => Some(quoted(&value.to_string_lossy())),
+        }
+    }
+
+    /// What values are allowed, in words.
+    pub fn allowed(&self) -> String {
+        match &self.slot {
+            Slot::Length(_, [least, most]) => format!("{least} to {most} mm"),
+            Slot::Box(_, [least, most]) => {
+                format!("three lengths, width, depth and height, each {least} to {most} mm")
+            }
+            Slot::Choice(choice) => one_of(&choice.words),
+            Slot::Text(_) => "text".to_owned(),
+            Slot::File(_) => "a file".to_owned(),
+            Slot::Folder(_) => "a folder".to_owned(),
+        }
+    }
+}
+
+/// `"a", "b" or "c"`.
+pub(super) fn one_of(words: &[&str]) -> String {
+    let quoted: Vec<String> = words.iter().map(|word| format!("\"{word}\"")).collect();
+    match quoted.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+        _ => quoted.concat(),
+    }
+}

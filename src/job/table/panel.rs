@@ -1,0 +1,97 @@
+//! `[panel]`: the closeout panel's shape.
+
+use super::{Clash, Table};
+use crate::job::entry::Entry;
+use crate::panel::{PanelOptions, Top};
+
+const TOPS: &[(&str, Option<Top>)] = &[
+    ("auto", None),
+    ("tucked", Some(Top::Tucked)),
+    ("butted", Some(Top::Butted)),
+];
+
+pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
+    let length = Entry::length;
+    Table {
+        name: "panel",
+        says: "The closeout panel's shape.",
+        entries: vec![
+            length(
+                "wall_mm",
+                &mut o.wall_mm,
+                [0.8, 20.0],
+                "Wall thickness, measured square to the face.",
+            ),
+            length(
+                "flange_mm",
+                &mut o.flange_mm,
+                [5.0, 150.0],
+                "Depth of the flange that lies on the tray, inboard from the outside of the face.",
+            ),
+            length(
+                "fillet_mm",
+                &mut o.fillet_mm,
+                [0.0, 20.0],
+                "Radius between flange and face, on the hidden side.",
+            ),
+            length(
+                "seal_mm",
+                &mut o.seal_mm,
+                [0.0, 30.0],
+                "Height of the seal between the panel's top and a rolled edge, once squeezed.",
+            ),
+            length(
+                "tuck_mm",
+                &mut o.tuck_mm,
+                [2.0, 60.0],
+                "How far the lip runs up behind a cut edge.",
+            ),
+            length(
+                "skin_mm",
+                &mut o.skin_mm,
+                [0.3, 30.0],
+                "Thickness of the body's skin; measure it, a scan from outside cannot see it.",
+            ),
+            length(
+                "paint_mm",
+                &mut o.paint_mm,
+                [0.0, 2.0],
+                "Paint on each painted face, body and panel.",
+            ),
+            length(
+                "clearance_mm",
+                &mut o.clearance_mm,
+                [0.0, 10.0],
+                "Room between the lip and the back of the skin, beyond paint.",
+            ),
+            length(
+                "relief_mm",
+                &mut o.relief_mm,
+                [0.0, 20.0],
+                "Room round whatever stands on the tray.",
+            ),
+            Entry::choice(
+                "top",
+                &mut o.top,
+                TOPS,
+                "How the top meets the body: tucked behind a cut edge, or butted under a rolled one; auto goes by the edge.",
+            ),
+        ],
+    }
+}
+
+pub(super) fn clashes(o: &PanelOptions) -> Vec<Clash> {
+    let mut found = Vec::new();
+    if o.flange_mm <= o.wall_mm + o.fillet_mm {
+        found.push(Clash {
+            table: "panel",
+            key: "flange_mm",
+            what: format!(
+                "a flange of {} mm has no flat left behind a wall of {} mm and a fillet of {} mm",
+                o.flange_mm, o.wall_mm, o.fillet_mm
+            ),
+            hint: "make flange_mm larger than wall_mm and fillet_mm together",
+        });
+    }
+    found
+}

@@ -1,0 +1,65 @@
+//! `[printer]`: the build volume and the joints between segments.
+
+use super::{Clash, Table};
+use crate::job::entry::Entry;
+use crate::split::PrinterOptions;
+
+/// Less than this (mm) of a build volume is no use to a panel.
+const LEAST_ROOM_MM: f64 = 30.0;
+
+pub(super) fn table(o: &mut PrinterOptions) -> Table<'_> {
+    Table {
+        name: "printer",
+        says: "The printer, and the joints between segments.",
+        entries: vec![
+            Entry::size(
+                "build_mm",
+                &mut o.build_mm,
+                [50.0, 3000.0],
+                "Build volume: width, depth, height.",
+            ),
+            Entry::length(
+                "margin_mm",
+                &mut o.margin_mm,
+                [0.0, 100.0],
+                "Left free on every side of the build volume.",
+            ),
+            Entry::length(
+                "tab_mm",
+                &mut o.tab_mm,
+                [5.0, 100.0],
+                "How far a joint's tab laps the next segment.",
+            ),
+            Entry::length(
+                "tab_wall_mm",
+                &mut o.tab_wall_mm,
+                [0.8, 20.0],
+                "Thickness of a tab.",
+            ),
+            Entry::length(
+                "fit_mm",
+                &mut o.fit_mm,
+                [0.0, 2.0],
+                "Room between a tab and the face it lies against.",
+            ),
+        ],
+    }
+}
+
+pub(super) fn clashes(o: &PrinterOptions) -> Vec<Clash> {
+    let least = o.build_mm.into_iter().fold(f64::INFINITY, f64::min);
+    let mut found = Vec::new();
+    if least - 2.0 * o.margin_mm < LEAST_ROOM_MM {
+        found.push(Clash {
+            table: "printer",
+            key: "margin_mm",
+            what: format!(
+                "a margin of {} mm on every side leaves {} mm of a build volume of {least} mm",
+                o.margin_mm,
+                least - 2.0 * o.margin_mm
+            ),
+            hint: "make margin_mm smaller or build_mm larger",
+        });
+    }
+    found
+}

@@ -1,0 +1,408 @@
+//! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
+
+use super::csv::quality_word;
+use super::{GapSummary, Run, segment_file};
+use crate::diag::{Finding, Problem, Weight};
+use crate::gap::{EdgeKind, Station, Survey};
+use crate::panel::{Panel, Top};
+use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
+use crate::split::{Joint, Segment};
+use nalgebra::Matrix4;
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// Name and version of the report's layout.
+pub(super) const SCHEMA: &str = "gapwright-report/1";
+
+#[derive(Serialize)]
+struct Report<'a> {
+    schema: &'static str,
+    tool: Tool,
+    name: &'a str,
+    inputs: Both<Input>,
+    scan_to_shop: Both<[[f64; 4]; 4]>,
+    survey: SurveyPart,
+    panel: Option<PanelPart>,
+    segments: Vec<SegmentPart>,
+    joints: Vec<JointPart>,
+    warnings: Vec<FindingPart<'a>>,
+    notes: Vec<FindingPart<'a>>,
+    files: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Tool {
+    name: &'static str,
+    version: &'static str,
+}
+
+#[derive(Serialize)]
+struct Both<T> {
+    body: T,
+    tray: T,
+}
+
+#[derive(Serialize)]
+struct Input {
+    #[serde(flatten)]
+    source: SourcePart,
+    scale: f64,
+    pieces: usize,
+    noise_mm: f64,
+    spacing_mm: f64,
+    removed: RemovedPart,
+}
+
+#[derive(Serialize)]
+struct SourcePart {
+    name: String,
+    sha256: String,
+    unit: &'static str,
+    unit_from: &'static str,
+    triangles: usize,
+    points: usize,
+    size_mm: [f64; 3],
+}
+
+#[derive(Serialize)]
+struct RemovedPart {
+    not_finite: usize,
+    degenerate: usize,
+    duplicate: usize,
+    floaters: usize,
+    floater_triangles: usize,
+    surroundings: usize,
+}
+
+#[derive(Serialize)]
+struct SurveyPart {
+    stations: usize,
+    good: usize,
+    sparse: usize,
+    bridged: usize,
+    good_share: f64,
+    length_mm: f64,
+    gap: Option<GapPart>,
+    sigma_median_mm: f64,
+    sigma_most_mm: f64,
+    edge_kind: &'static str,
+    edge_radius_mm: f64,
+    tray_flatness_mm: f64,
+    obstacles: Vec<ObstaclePart>,
+}
+
+#[derive(Serialize)]
+struct GapPart {
+    least: GapAt,
+    most: GapAt,
+    mean_mm: f64,
+}
+
+#[derive(Serialize)]
+struct GapAt {
+    station_mm: f64,
+    gap_mm: f64,
+    sigma_mm: f64,
+    quality: &'static str,
+}
+
+#[derive(Serialize)]
+struct ObstaclePart {
+    along_mm: [f64; 2],
+    across_mm: [f64; 2],
+    height_mm: f64,
+}
+
+#[derive(Serialize)]
+struct PanelPart {
+    top: &'static str,
+    triangles: usize,
+    volume_mm3: f64,
+    reliefs: Vec<ReliefPart>,
+}
+
+#[derive(Serialize)]
+struct ReliefPart {
+    along_mm: [f64; 2],
+    height_mm: f64,
+}
+
+#[derive(Serialize)]
+struct SegmentPart {
+    number: usize,
+    along_mm: [f64; 2],
+    size_mm: [f64; 3],
+    triangles: usize,
+    volume_mm3: f64,
+    file: String,
+    print_file: String,
+}
+
+#[derive(Serialize)]
+struct JointPart {
+    station_mm: f64,
+    tab_on: usize,
+    tab_volume_mm3: f64,
+    fit_mm: f64,
+}
+
+#[derive(Serialize)]
+struct FindingPart<'a> {
+    code: &'a str,
+    what: &'a str,
+    station_mm: Option<f64>,
+    size_mm: Option<f64>,
+    hint: &'a str,
+}
+
+/// Ten thousandths of a millimetre: far below anything measured, and short to read.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4 + 0.0
+}
+
+fn rows(m: &Matrix4<f64>) -> [[f64; 4]; 4] {
+    std::array::from_fn(|i| std::array::from_fn(|j| m[(i, j)] + 0.0))
+}
+
+pub(super) fn unit_from_word(from: UnitFrom) -> &'static str {
+    match from {
+        UnitFrom::Format => "format",
+        UnitFrom::Job => "job",
+        UnitFrom::Guess => "guess",
+    }
+}
+
+pub(super) fn edge_word(kind: EdgeKind) -> &'static str {
+    match kind {
+        EdgeKind::Cut => "cut",
+        EdgeKind::Rolled => "rolled",
+    }
+}
+
+pub(super) fn top_word(top: Top) -> &'static str {
+    match top {
+        Top::Tucked => "tucked",
+        Top::Butted => "butted",
+    }
+}
+
+/// The file's name alone: where it lies on this machine is nobody's business, and would change the bytes.
+pub(super) fn file_name(path: &Path) -> String {
+    path.file_name()
+        .map_or_else(|| path.to_string_lossy(), |name| name.to_string_lossy())
+        .into_owned()
+}
+
+fn source_part(source: &Source) -> SourcePart {
+    SourcePart {
+        name: file_name(&source.path),
+        sha256: source.sha256.clone(),
+        unit: source.unit.symbol(),
+        unit_from: unit_from_word(source.unit_from),
+        triangles: source.triangles,
+        points: source.points,
+        size_mm: source.size_mm.map(rounded),
+    }
+}
+
+fn removed_part(removed: &Removed) -> RemovedPart {
+    RemovedPart {
+        not_finite: removed.not_finite,
+        degenerate: removed.degenerate,
+        duplicate: removed.duplicate,
+        floaters: removed.floaters,
+        floater_triangles: removed.floater_triangles,
+        surroundings: removed.surroundings,
+    }
+}
+
+fn input(scan: &Scan) -> Input {
+    let turn_and_scale = scan.to_shop.fixed_view::<3, 3>(0, 0).determinant();
+    Input {
+        source: source_part(&scan.source),
+        scale: turn_and_scale.cbrt(),
+        pieces: scan.pieces,
+        noise_mm: rounded(scan.noise_mm),
+        spacing_mm: rounded(scan.spacing_mm),
+        removed: removed_part(&scan.removed),
+    }
+}
+
+fn gap_at(station: &Station) -> GapAt {
+    GapAt {
+        station_mm: rounded(station.s),
+        gap_mm: rounded(station.gap),
+        sigma_mm: rounded(station.sigma),
+        quality: quality_word(station.quality),
+    }
+}
+
+fn survey_part(survey: &Survey, flatness: f64) -> SurveyPart {
+    let gap = GapSummary::of(survey);
+    let count = |of: fn(&GapSummary) -> usize| gap.as_ref().map_or(0, of);
+    let value = |of: fn(&GapSummary) -> f64| gap.as_ref().map_or(0.0, of);
+    SurveyPart {
+        stations: survey.stations.len(),
+        good: count(|g| g.good),
+        sparse: count(|g| g.sparse),
+        bridged: count(|g| g.bridged),
+        good_share: rounded(value(GapSummary::good_share)),
+        length_mm: rounded(value(|g| g.length_mm)),
+        sigma_median_mm: rounded(value(|g| g.sigma_median_mm)),
+        sigma_most_mm: rounded(value(|g| g.sigma_most_mm)),
+        gap: gap.as_ref().map(|g| GapPart {
+            least: gap_at(&g.least),
+            most: gap_at(&g.most),
+            mean_mm: rounded(g.mean_mm),
+        }),
+        edge_kind: edge_word(survey.edge_kind),
+        edge_radius_mm: rounded(survey.edge_radius_mm),
+        tray_flatness_mm: rounded(flatness),
+        obstacles: survey
+            .obstacles
+            .iter()
+            .map(|o| ObstaclePart {
+                along_mm: o.along.map(rounded),
+                across_mm: o.across.map(rounded),
+                height_mm: rounded(o.height),
+            })
+            .collect(),
+    }
+}
+
+fn panel_part(panel: &Panel) -> PanelPart {
+    let mesh = panel.solid.mesh();
+    PanelPart {
+        top: top_word(panel.top),
+        triangles: mesh.triangles.len(),
+        volume_mm3: rounded(mesh.signed_volume()),
+        reliefs: panel
+            .reliefs
+            .iter()
+            .map(|r| ReliefPart {
+                along_mm: r.along.map(rounded),
+                height_mm: rounded(r.height),
+            })
+            .collect(),
+    }
+}
+
+fn segment_part(segment: &Segment) -> SegmentPart {
+    let file = segment_file(segment.number);
+    let mesh = segment.in_place.mesh();
+    SegmentPart {
+        number: segment.number,
+        along_mm: segment.along.map(rounded),
+        size_mm: segment.size_mm.map(rounded),
+        triangles: mesh.triangles.len(),
+        volume_mm3: rounded(mesh.signed_volume()),
+        file: format!("segments/{file}"),
+        print_file: format!("print/{file}"),
+    }
+}
+
+fn joint_part(joint: &Joint) -> JointPart {
+    JointPart {
+        station_mm: rounded(joint.s),
+        tab_on: joint.tab_on,
+        tab_volume_mm3: rounded(joint.tab_volume_mm3),
+        fit_mm: rounded(joint.fit_mm),
+    }
+}
+
+fn finding_part(finding: &Finding) -> FindingPart<'_> {
+    FindingPart {
+        code: finding.code,
+        what: &finding.what,
+        station_mm: finding.station_mm.map(rounded),
+        size_mm: finding.size_mm.map(rounded),
+        hint: &finding.hint,
+    }
+}
+
+fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
+    let scene = &run.measured.scene;
+    let of_weight = |weight| {
+        let all = run.findings().into_iter();
+        all.filter(|f| f.weight == weight)
+            .map(finding_part)
+            .collect()
+    };
+    let parts = run.made.map(|(_, segments)| segments);
+    Report {
+        schema: SCHEMA,
+        tool: Tool {
+            name: env!("CARGO_PKG_NAME"),
+            version: env!("CARGO_PKG_VERSION"),
+        },
+        name: &run.measured.name,
+        inputs: Both {
+            body: input(&scene.body),
+            tray: input(&scene.tray),
+        },
+        scan_to_shop: Both {
+            body: rows(&scene.body.to_shop),
+            tray: rows(&scene.tray.to_shop),
+        },
+        survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
+        panel: run.made.map(|(panel, _)| panel_part(panel)),
+        segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
+        joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
+        warnings: of_weight(Weight::Warning),
+        notes: of_weight(Weight::Note),
+        files,
+    }
+}
+
+/// The text of `report.json`; `files` is everything the run writes.
+pub(super) fn report(run: Run<'_>, files: &[String]) -> String {
+    // The layout holds no map with other keys than text, so there is nothing that could fail.
+    serde_json::to_string_pretty(&build(run, files)).unwrap_or_default() + "\n"
+}
+
+fn ended(result: Value) -> String {
+    format!("{result:#}\n")
+}
+
+/// What a run tells a program on standard output: the report, and where the files are.
+#[must_use]
+pub fn run_json(run: Run<'_>, folder: &Path) -> String {
+    ended(json!({
+        "made": true,
+        "folder": folder.to_string_lossy(),
+        "report": build(run, &[]),
+    }))
+}
+
+/// What an inspection tells a program on standard output.
+#[must_use]
+pub fn inspection_json(seen: &[Inspection], problems: &[Problem]) -> String {
+    let scans: Vec<Value> = seen
+        .iter()
+        .map(|scan| {
+            json!({
+                "source": source_part(&scan.source),
+                "removed": removed_part(&scan.removed),
+                "pieces": scan.pieces,
+                "noise_mm": rounded(scan.noise_mm),
+                "spacing_mm": rounded(scan.spacing_mm),
+                "holes": scan.holes,
+                "longest_hole_mm": rounded(scan.longest_hole_mm),
+                "findings": scan.findings.iter().map(finding_part).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    ended(json!({ "scans": scans, "problems": problems_value(problems) }))
+}
+
+fn problems_value(problems: &[Problem]) -> Vec<Value> {
+    let one = |p: &Problem| json!({ "what": p.what, "where": p.place, "to_do": p.hint });
+    problems.iter().map(one).collect()
+}
+
+/// What a run that could not be made tells a program on standard output.
+#[must_use]
+pub fn problems_json(problems: &[Problem]) -> String {
+    ended(json!({ "made": false, "problems": problems_value(problems) }))
+}

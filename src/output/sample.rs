@@ -1,0 +1,222 @@
+//! An invented run with known numbers, for the tests of everything that shows or writes a run.
+
+use super::{Made, Measured};
+use crate::diag::Finding;
+use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::math::{Point2, Point3, Spine, Vector3};
+use crate::mesh::{Solid, TriMesh};
+use crate::panel::{Panel, Section, Top};
+use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
+use crate::split::{Joint, Segment, Segments};
+use nalgebra::{Isometry3, Matrix4};
+
+/// Radius of the arc the gap runs along (mm).
+const RADIUS: f64 = 500.0;
+
+/// A closed block between two corners.
+pub fn block(lo: [f64; 3], hi: [f64; 3]) -> TriMesh {
+    let corner = |i: usize| {
+        let pick = |axis: usize| {
+            if i >> axis & 1 == 0 {
+                lo[axis]
+            } else {
+                hi[axis]
+            }
+        };
+        Point3::new(pick(0), pick(1), pick(2))
+    };
+    let quads: [[u32; 4]; 6] = [
+        [0, 2, 3, 1],
+        [4, 5, 7, 6],
+        [0, 1, 5, 4],
+        [2, 6, 7, 3],
+        [0, 4, 6, 2],
+        [1, 3, 7, 5],
+    ];
+    TriMesh {
+        points: (0..8).map(corner).collect(),
+        triangles: quads
+            .iter()
+            .flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]])
+            .collect(),
+    }
+}
+
+fn scan(name: &str, mesh: TriMesh, scale: f64) -> Scan {
+    Scan {
+        mesh,
+        to_shop: Matrix4::new_scaling(scale),
+        noise_mm: 0.41,
+        spacing_mm: 3.2,
+        pieces: 1,
+        source: Source {
+            path: format!("/somewhere/on/this/machine/{name}").into(),
+            sha256: "ab".repeat(32),
+            unit: Unit::Metre,
+            unit_from: UnitFrom::Guess,
+            triangles: 1000,
+            points: 600,
+            size_mm: [1400.0, 300.0, 250.0],
+        },
+        removed: Removed::default(),
+    }
+}
+
+/// A ribbon along the spine between two offsets and heights: the scans of an ideal vehicle.
+fn ribbon(spine: &Spine, from: impl Fn(f64) -> Point2, to: impl Fn(f64) -> Point2) -> TriMesh {
+    let mut mesh = TriMesh::default();
+    for k in 0..=100u32 {
+        let s = spine.length() * f64::from(k) / 100.0;
+        let frame = spine.frame_at(s);
+        mesh.points
+            .extend([frame.to_shop(from(s)), frame.to_shop(to(s))]);
+        if k > 0 {
+            let i = 2 * k;
+            mesh.triangles
+                .extend([[i - 2, i, i - 1], [i - 1, i, i + 1]]);
+        }
+    }
+    mesh
+}
+
+/// The gap (mm) at an arc length: 32 mm at the left end, 8 mm more in the middle.
+fn gap_at(s: f64, length: f64) -> f64 {
+    32.0 + 8.0 * (std::f64::consts::PI * s / length).sin()
+}
+
+pub fn survey() -> Survey {
+    let points: Vec<Point3> = (0..=60)
+        .map(|k| (f64::from(k) - 30.0).to_radians() * 1.2)
+        .map(|a| Point3::new(RADIUS * (a.cos() - 1.0), RADIUS * a.sin(), 0.0))
+        .collect();
+    let spine = Spine::fit(&points, &vec![1.0; points.len()], 40.0, 0.0).unwrap();
+    let length = spine.length();
+    let count = 200;
+    let stations = (0..=count)
+        .map(|k| {
+            let s = length * f64::from(k) / f64::from(count);
+            let frame = spine.frame_at(s);
+            let gap = gap_at(s, length);
+            let quality = match k {
+                60..=75 => Quality::Bridged,
+                76..=90 => Quality::Sparse,
+                _ => Quality::Good,
+            };
+            Station {
+                s,
+                edge: frame.to_shop(Point2::new(0.0, gap)),
+                silhouette: frame.to_shop(Point2::new(4.0, gap + 6.0)),
+                tray: frame.to_shop(Point2::new(0.0, 0.0)),
+                tray_normal: Vector3::z(),
+                lean: 0.1,
+                gap,
+                sigma: if quality == Quality::Good { 0.5 } else { 1.6 },
+                quality,
+            }
+        })
+        .collect();
+    Survey {
+        tray: TrayStrip {
+            along: vec![0.0, length],
+            rows: vec![[0.0; 3]; 2],
+            seen: vec![[-60.0, 30.0]; 2],
+        },
+        spine,
+        stations,
+        edge_kind: EdgeKind::Rolled,
+        edge_radius_mm: 5.0,
+        obstacles: vec![Obstacle {
+            along: [100.0, 130.0],
+            across: [-30.0, -12.0],
+            height: 4.0,
+        }],
+        findings: vec![
+            Finding::warning(
+                "edge-bridged",
+                "the edge is not seen over 48 mm <here>",
+                "scan it again or measure by hand",
+            )
+            .at(200.0)
+            .size(48.0),
+        ],
+    }
+}
+
+pub fn measured() -> Measured {
+    let survey = survey();
+    let spine = &survey.spine;
+    let length = spine.length();
+    let skin = |up: f64| move |s: f64| Point2::new(3.0 + up * 0.1, gap_at(s, length) + up);
+    let body = ribbon(spine, skin(0.0), skin(60.0));
+    let tray = ribbon(
+        spine,
+        |_| Point2::new(-60.0, 0.0),
+        |_| Point2::new(30.0, 0.0),
+    );
+    Measured {
+        name: "nose & <tail>".to_owned(),
+        scene: Scene {
+            body: scan("body.ply", body, 1000.0),
+            tray: scan("tray.ply", tray, 1000.0),
+            rim: Vec::new(),
+            tray_flatness_mm: 1.25,
+            findings: vec![Finding::note("unit-guessed", "the unit is taken to be m")],
+        },
+        survey,
+    }
+}
+
+pub fn made() -> Made {
+    let measured = measured();
+    let length = measured.survey.spine.length();
+    let solid = Solid::new(block([-25.0, 0.0, 0.0], [0.0, 100.0, 30.0])).unwrap();
+    let sections = (0..=20)
+        .map(|k| {
+            let s = length * f64::from(k) / 20.0;
+            let top = gap_at(s, length) - 2.0;
+            let outline = [
+                (4.0, 0.0),
+                (4.0, top),
+                (1.0, top),
+                (1.0, 3.0),
+                (-21.0, 3.0),
+                (-21.0, 0.0),
+            ];
+            Section {
+                s,
+                outline: outline.iter().map(|&(x, z)| Point2::new(x, z)).collect(),
+                hidden_face: [Point2::new(1.0, 6.0), Point2::new(1.0, top - 2.0)],
+            }
+        })
+        .collect();
+    let half = length / 2.0;
+    let segment = |number: usize, along| Segment {
+        number,
+        along,
+        in_place: solid.clone(),
+        on_bed: solid.clone(),
+        to_bed: Isometry3::identity(),
+        size_mm: [100.0, 25.0, 30.0],
+    };
+    let segments = Segments {
+        segments: vec![segment(1, [0.0, half]), segment(2, [half, length])],
+        joints: vec![Joint {
+            s: half,
+            tab_on: 1,
+            tab_volume_mm3: 1200.0,
+            fit_mm: 0.25,
+        }],
+        findings: Vec::new(),
+    };
+    Made {
+        measured,
+        panel: Panel {
+            solid,
+            sections,
+            top: Top::Butted,
+            reliefs: Vec::new(),
+            findings: Vec::new(),
+        },
+        segments,
+    }
+}

@@ -1,0 +1,285 @@
+//! Drawings as SVG 1.1, in millimetres.
+
+use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line};
+use crate::math::Point2;
+use std::fmt::Write;
+
+/// Colours of a theme.
+struct Theme {
+    ink: &'static str,
+    faint: &'static str,
+    accent: &'static str,
+    paper: &'static str,
+}
+
+const LIGHT: Theme = Theme {
+    ink: "#1d2226",
+    faint: "#8a9096",
+    accent: "#b3261e",
+    paper: "#fdfcf8",
+};
+const DARK: Theme = Theme {
+    ink: "#e6e3da",
+    faint: "#858b90",
+    accent: "#ff8a73",
+    paper: "#16191c",
+};
+/// Printed: black on nothing.
+const PRINT: Theme = Theme {
+    ink: "#000",
+    faint: "#777",
+    accent: "#a01810",
+    paper: "none",
+};
+
+fn rules(theme: &Theme) -> String {
+    let Theme {
+        ink,
+        faint,
+        accent,
+        paper,
+    } = theme;
+    format!(
+        ".pl{{stroke:{ink}}}.fa{{stroke:{faint}}}.ac{{stroke:{accent}}}\
+         .tp{{fill:{ink}}}.tf{{fill:{faint}}}.ta{{fill:{accent}}}\
+         .wash{{fill:{ink}}}.paper{{fill:{paper}}}"
+    )
+}
+
+/// The style every rendered drawing needs: line kinds, and the colours of the viewer's theme. Put once in
+/// a page that holds figures.
+#[must_use]
+pub fn style() -> String {
+    let mut text = String::from(
+        ".st{fill:none;stroke-linejoin:round;stroke-linecap:butt}.wash{fill-opacity:.16}\
+         .tx{font-family:\"Helvetica Neue\",Arial,\"Liberation Sans\",sans-serif;font-variant-numeric:tabular-nums}",
+    );
+    for line in [
+        Line::Wide,
+        Line::Narrow,
+        Line::Dashed,
+        Line::Spaced,
+        Line::Chain,
+    ] {
+        let _ = write!(
+            text,
+            ".{}{{stroke-width:{}",
+            line_class(line),
+            line.width_mm()
+        );
+        if !line.dashes_mm().is_empty() {
+            let dashes: Vec<String> = line.dashes_mm().iter().map(f64::to_string).collect();
+            let _ = write!(text, ";stroke-dasharray:{}", dashes.join(" "));
+        }
+        text.push('}');
+    }
+    let _ = write!(
+        text,
+        "{}@media (prefers-color-scheme:dark){{{}}}@media print{{{}}}",
+        rules(&LIGHT),
+        rules(&DARK),
+        rules(&PRINT)
+    );
+    text
+}
+
+fn line_class(line: Line) -> &'static str {
+    match line {
+        Line::Wide => "wi",
+        Line::Narrow => "na",
+        Line::Dashed => "da",
+        Line::Spaced => "sp",
+        Line::Chain => "ch",
+    }
+}
+
+fn stroke_class(ink: Ink) -> &'static str {
+    match ink {
+        Ink::Plain => "pl",
+        Ink::Faint => "fa",
+        Ink::Accent => "ac",
+    }
+}
+
+fn text_class(ink: Ink) -> &'static str {
+    match ink {
+        Ink::Plain => "tp",
+        Ink::Faint => "tf",
+        Ink::Accent => "ta",
+    }
+}
+
+fn fill_class(fill: Fill) -> &'static str {
+    match fill {
+        Fill::Wash => "wash",
+        Fill::Accent => "ta",
+        Fill::Solid => "tp",
+    }
+}
+
+/// A drawing as a file of its own, 1:1 when printed at 100 %.
+#[must_use]
+pub fn document(drawing: &Drawing) -> String {
+    let [w, h] = drawing.size_mm.map(number);
+    format!(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
+         <svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
+         <title>{}</title>\n<style>{}</style>\n<rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
+        escaped(&drawing.title),
+        style(),
+        body(drawing)
+    )
+}
+
+/// A drawing to stand in an HTML page that carries [`style`].
+#[must_use]
+pub fn figure(drawing: &Drawing) -> String {
+    let [w, h] = drawing.size_mm.map(number);
+    format!(
+        "<svg viewBox=\"0 0 {w} {h}\" style=\"width:{w}mm\" role=\"img\" aria-label=\"{}\">\n{}</svg>\n",
+        escaped(&drawing.title),
+        body(drawing)
+    )
+}
+
+fn body(drawing: &Drawing) -> String {
+    let mut text = String::new();
+    let height = drawing.size_mm[1];
+    let mut open: Option<(Line, Ink)> = None;
+    for item in &drawing.items {
+        // Strokes alike that follow each other share one path.
+        if let (Item::Stroke { line, ink, .. }, Some(kind)) = (item, open)
+            && kind == (*line, *ink)
+        {
+        } else {
+            if open.take().is_some() {
+                text.push_str("\"/>\n");
+            }
+            if let Item::Stroke { line, ink, .. } = item {
+                let (kind, colour) = (line_class(*line), stroke_class(*ink));
+                let _ = write!(text, "<path class=\"st {kind} {colour}\" d=\"");
+                open = Some((*line, *ink));
+            }
+        }
+        match item {
+            Item::Stroke { points, .. } => path(&mut text, points, height),
+            Item::Area { outline, fill } => {
+                let _ = write!(text, "<path class=\"{}\" d=\"", fill_class(*fill));
+                path(&mut text, outline, height);
+                text.push_str("Z\"/>\n");
+            }
+            Item::Text {
+                at,
+                text: words,
+                height_mm,
+                anchor,
+                ink,
+            } => {
+                let anchor = match anchor {
+                    Anchor::Start => "start",
+                    Anchor::Middle => "middle",
+                    Anchor::End => "end",
+                };
+                // A capital is about 0.72 of the font size.
+                let _ = writeln!(
+                    text,
+                    "<text class=\"tx {}\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\">{}</text>",
+                    text_class(*ink),
+                    number(at.x),
+                    number(height - at.y),
+                    number(height_mm / 0.72),
+                    escaped(words)
+                );
+            }
+        }
+    }
+    if open.is_some() {
+        text.push_str("\"/>\n");
+    }
+    text
+}
+
+/// Moves and lines; a path back to its first point is closed.
+fn path(text: &mut String, points: &[Point2], height: f64) {
+    let closed = points.len() > 2 && points.first() == points.last();
+    let count = points.len() - usize::from(closed);
+    for (i, p) in points.iter().take(count).enumerate() {
+        let letter = if i == 0 { 'M' } else { 'L' };
+        let _ = write!(text, "{letter}{} {}", number(p.x), number(height - p.y));
+    }
+    if closed {
+        text.push('Z');
+    }
+}
+
+/// Hundredths of a millimetre, without trailing zeros or a negative zero.
+fn number(value: f64) -> String {
+    format!("{}", (value * 100.0).round() / 100.0 + 0.0)
+}
+
+/// Text with the characters that mean something in XML or HTML written out.
+#[must_use]
+pub fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            // Control characters have no place in XML 1.0.
+            c if c.is_control() => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::drawing::Scale;
+    use crate::output::tests::expect_well_formed;
+
+    #[test]
+    fn the_file_is_well_formed_whatever_the_text() {
+        let mut drawing = Drawing::new("a < b & \"c\"", [100.0, 50.0]);
+        drawing.note(Point2::new(1.0, 1.0), Anchor::End, "<script>&\u{1}'");
+        drawing.outline(
+            vec![
+                Point2::origin(),
+                Point2::new(3.0, 0.0),
+                Point2::new(0.0, 4.0),
+            ],
+            Line::Wide,
+            Ink::Plain,
+        );
+        drawing.stroke(
+            vec![Point2::origin(), Point2::new(9.0, 9.0)],
+            Line::Wide,
+            Ink::Plain,
+        );
+        drawing.stroke(
+            vec![Point2::new(f64::NAN, 0.0), Point2::origin()],
+            Line::Wide,
+            Ink::Plain,
+        );
+        let text = document(&drawing);
+        expect_well_formed(&text);
+        assert!(!text.contains("NaN") && !text.contains("<script"));
+        // The two strokes alike share a path: 3-4-5 corner, then the line, y turned over.
+        assert!(text.contains("d=\"M0 50L3 50L0 46ZM0 50L9 41\""), "{text}");
+    }
+
+    #[test]
+    fn a_scale_bar_has_the_length_it_says() {
+        let mut drawing = Drawing::new("bar", [200.0, 20.0]);
+        let scale = Scale::fitting(1400.0, 165.0);
+        let width = drawing.scale_bar(Point2::new(10.0, 5.0), scale, 40.0);
+        assert_eq!(width, 20.0);
+        let text = document(&drawing);
+        assert!(text.contains("200 mm, 1:10"), "{text}");
+        assert!(text.contains("M10 15L30 15L30 14L10 14Z"), "{text}");
+    }
+}

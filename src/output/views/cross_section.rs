@@ -1,0 +1,113 @@
+//! A section to scale: the scans as the station plane cuts them, the edge and tray as surveyed, the panel.
+
+use super::scan_cut::cut;
+use crate::gap::Station;
+use crate::math::{Point2, Vector2};
+use crate::output::Run;
+use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch};
+use crate::panel::Section;
+
+/// Room round what is drawn, on the part (mm).
+const AROUND_MM: f64 = 12.0;
+/// How much of the body shows above its edge, on the part (mm).
+const BODY_MM: f64 = 35.0;
+/// Paper a section may take (mm).
+const PAPER_MM: [f64; 2] = [86.0, 90.0];
+const SIDE_MM: f64 = 4.0;
+const BELOW_MM: f64 = 10.0;
+const ABOVE_MM: f64 = 14.0;
+
+pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
+    let survey = &run.measured.survey;
+    let frame = survey.spine.frame_at(station.s);
+    let [edge, tray, silhouette] =
+        [station.edge, station.tray, station.silhouette].map(|p| frame.to_section(p));
+    let panel = run
+        .made
+        .and_then(|(panel, _)| nearest_section(&panel.sections, station.s));
+    let mut held = vec![edge, tray, silhouette, edge + Vector2::new(0.0, BODY_MM)];
+    held.extend(panel.map_or(&[][..], |section| &section.outline));
+    let around = Vector2::new(AROUND_MM, AROUND_MM);
+    let (lo, hi) = held
+        .iter()
+        .fold((edge, edge), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
+    let (lo, hi) = (lo - around, hi + Vector2::new(AROUND_MM, 0.0));
+    let size = hi - lo;
+    let wide = Scale::fitting(size.x, PAPER_MM[0]);
+    let tall = Scale::fitting(size.y, PAPER_MM[1]);
+    let scale = if wide.times(tall) < 1.0 { wide } else { tall };
+    let at = |p: Point2| {
+        Point2::new(
+            SIDE_MM + scale.to_paper(p.x - lo.x),
+            BELOW_MM + scale.to_paper(p.y - lo.y),
+        )
+    };
+    let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
+    // Room for the heading even over a slim section.
+    let width = (paper.x + 2.0 * SIDE_MM).max(70.0);
+    let title = format!("Section at station {:.0} mm ({why})", station.s);
+    let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + ABOVE_MM]);
+    let height = drawing.size_mm[1];
+    let left = |y: f64| Point2::new(SIDE_MM, y);
+    drawing.text(
+        left(height - 5.0),
+        Anchor::Start,
+        TITLE_MM,
+        Ink::Plain,
+        title,
+    );
+    drawing.note(
+        left(height - 9.5),
+        Anchor::Start,
+        format!(
+            "gap {:.1} mm, sigma {:.1} mm; outside to the right",
+            station.gap, station.sigma
+        ),
+    );
+
+    if let Some(section) = panel {
+        let outline: Vec<Point2> = section.outline.iter().map(|&p| at(p)).collect();
+        for line in hatch(&outline, 1.4) {
+            drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
+        }
+        drawing.outline(outline, Line::Wide, Ink::Plain);
+    }
+    let scene = &run.measured.scene;
+    for mesh in [&scene.body.mesh, &scene.tray.mesh] {
+        for piece in cut(mesh, &frame, lo, hi) {
+            drawing.stroke(piece.map(at).to_vec(), Line::Narrow, Ink::Plain);
+        }
+    }
+    let fitted: Vec<Point2> = (0..=40)
+        .map(|k| lo.x + size.x * f64::from(k) / 40.0)
+        .map(|x| Point2::new(x, survey.tray.height(station.s, x)))
+        .filter(|p| p.y > lo.y && p.y < hi.y)
+        .map(at)
+        .collect();
+    drawing.stroke(fitted, Line::Chain, Ink::Plain);
+
+    let (foot, tip) = (at(tray), at(edge));
+    drawing.arrow(foot, tip, Ink::Accent);
+    let spread = Vector2::new(0.0, scale.to_paper(2.0 * station.sigma));
+    for end in [tip + spread, tip - spread] {
+        let half = Vector2::new(1.5, 0.0);
+        drawing.stroke(vec![end - half, end + half], Line::Narrow, Ink::Accent);
+    }
+    drawing.stroke(vec![tip - spread, tip + spread], Line::Narrow, Ink::Accent);
+    let beside = foot + (tip - foot) * 0.5 + Vector2::new(1.5, -NOTE_MM / 2.0);
+    drawing.text(
+        beside,
+        Anchor::Start,
+        NOTE_MM,
+        Ink::Accent,
+        format!("{:.1}", station.gap),
+    );
+    drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 30.0);
+    drawing
+}
+
+fn nearest_section(sections: &[Section], s: f64) -> Option<&Section> {
+    sections
+        .iter()
+        .min_by(|a, b| (a.s - s).abs().total_cmp(&(b.s - s).abs()))
+}

@@ -1,0 +1,88 @@
+//! The drawings of a run: the long section of the gap, the plan, and sections to scale.
+
+mod cross_section;
+mod long_section;
+mod plan;
+mod scan_cut;
+
+use super::drawing::Drawing;
+use super::{GapSummary, Run};
+use crate::gap::Station;
+
+/// Widest drawing that fits A4 upright between its margins (mm).
+const WIDTH_MM: f64 = 180.0;
+
+/// A drawing and the file name it goes under, without the ending.
+pub(super) struct View {
+    pub name: String,
+    pub drawing: Drawing,
+}
+
+/// The drawings of a run.
+pub(super) struct Views {
+    pub long_section: View,
+    pub plan: View,
+    pub sections: Vec<View>,
+}
+
+impl Views {
+    /// All of them, in the order of the sheet.
+    pub fn all(&self) -> impl Iterator<Item = &View> {
+        [&self.long_section, &self.plan]
+            .into_iter()
+            .chain(&self.sections)
+    }
+}
+
+/// Draws a run.
+pub(super) fn draw(run: Run<'_>) -> Views {
+    Views {
+        long_section: View {
+            name: "gap_long_section".to_owned(),
+            drawing: long_section::draw(run),
+        },
+        plan: View {
+            name: "gap_plan".to_owned(),
+            drawing: plan::draw(run),
+        },
+        sections: telling_stations(run)
+            .into_iter()
+            .enumerate()
+            .map(|(i, (why, station))| View {
+                name: format!("section_{}", i + 1),
+                drawing: cross_section::draw(run, station, why),
+            })
+            .collect(),
+    }
+}
+
+/// The three stations whose sections say most: the least gap, the most, the middle, or a quarter where
+/// these lie close together. From the maker's left.
+fn telling_stations(run: Run<'_>) -> Vec<(&'static str, &Station)> {
+    let stations = &run.measured.survey.stations;
+    let Some(gap) = GapSummary::of(&run.measured.survey) else {
+        return Vec::new();
+    };
+    let at = |s: f64| stations.iter().find(|st| st.s == s);
+    let part = |share: usize| stations.get(stations.len() * share / 4);
+    let apart = gap.length_mm / 20.0;
+    let mut told: Vec<(&str, &Station)> = Vec::new();
+    for (why, station) in [
+        ("least gap", at(gap.least.s)),
+        ("most gap", at(gap.most.s)),
+        ("middle", part(2)),
+        ("first quarter", part(1)),
+        ("last quarter", part(3)),
+    ] {
+        if let Some(station) = station
+            && told.len() < 3
+            && told
+                .iter()
+                .all(|(_, other)| (other.s - station.s).abs() >= apart)
+        {
+            told.push((why, station));
+        }
+    }
+    told.sort_by(|a, b| a.1.s.total_cmp(&b.1.s));
+    told
+}
