@@ -153,8 +153,6 @@ fn export(result: &Manifold, origin: Vector3) -> Result<Option<Solid>, BooleanFa
             read_mesh(result, origin)
         };
         drop_thin_pieces(&mut mesh, THIN_STEPS * step);
-        let mesh = if steps > 0.0 {
-            read_mesh(&result.simplify(steps * step_at(result, origin)), origin)
         if mesh.triangles.is_empty() {
             return Ok(None);
         }
@@ -300,7 +298,6 @@ mod tests {
 
     #[test]
     fn threads_change_nothing() {
-        use rayon::prelude::*;
         let a = Solid::new(torus(300.0, 100.0, 48, 48)).unwrap();
         let b = ball(4, 200.0, 250.0);
         let first = unite(&[&a, &b]).unwrap();

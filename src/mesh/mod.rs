@@ -1,14 +1,15 @@
 //! Triangle meshes: topology, sections, measures, closed solids and their booleans. No units, frame
 //! names or files in here.
 
-pub(crate) mod first_seen;
-pub mod pieces;
 pub mod boolean;
+pub mod boundary;
 mod box_tree;
+pub(crate) mod first_seen;
 pub mod measure;
-mod nesting;
-pub mod plane_section;
 pub mod nearest;
+mod nesting;
+pub mod pieces;
+pub mod plane_section;
 #[cfg(test)]
 pub(crate) mod samples;
 pub mod self_cross;

@@ -1,5 +1,6 @@
 //! Why a panel cannot be made.
 
+use crate::diag::Problem;
 use crate::mesh::SolidFault;
 use thiserror::Error;
 
@@ -27,8 +28,7 @@ pub enum PanelFault {
     /// There is no room for the wall between tray and edge.
     #[error(
         "gap too small for the wall at station {station_mm:.0} mm: {room_mm:.1} mm from the tray to the \
-         panel's top, and the panel needs {needed_mm:.1} mm; ask for a thinner wall or less clearance, or \
-         leave this stretch out"
+         panel's top, and the panel needs {needed_mm:.1} mm"
     )]
     GapTooSmall {
         /// Arc length along the spine (mm).
@@ -41,7 +41,7 @@ pub enum PanelFault {
     /// The gap bends tighter than the section is wide.
     #[error(
         "the gap bends on a radius of {radius_mm:.1} mm at station {station_mm:.0} mm, too tight for this \
-         wall; ask for a thinner wall or end the panel before the bend"
+         wall"
     )]
     TooTight {
         /// Arc length along the spine (mm).
@@ -53,10 +53,7 @@ pub enum PanelFault {
     #[error("the panel does not come out as a closed solid: {0}")]
     NotSolid(#[from] SolidFault),
     /// The finished shape runs through itself.
-    #[error(
-        "the panel runs through itself near station {station_mm:.0} mm; a shallower flange or a shorter tuck \
-         may help"
-    )]
+    #[error("the panel runs through itself near station {station_mm:.0} mm")]
     Crossing {
         /// Arc length along the spine (mm).
         station_mm: f64,
@@ -72,4 +69,32 @@ pub enum PanelFault {
     /// Someone asked the work to stop.
     #[error("stopped on request")]
     Cancelled,
+}
+
+impl PanelFault {
+    /// What the maker should do.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::TooFewStations { .. } => "scan a longer stretch of the gap",
+            Self::BadLength { .. } => "change it under [panel] in the job",
+            Self::GapTooSmall { .. } => {
+                "under [panel] ask for a thinner wall_mm or less seal_mm and paint_mm; or drop the tray there and scan again"
+            }
+            Self::TooTight { .. } => "ask for a thinner wall_mm, or end the panel before the bend",
+            Self::NotSolid(_) | Self::Crossing { .. } => {
+                "try a shallower flange_mm, a shorter tuck_mm or a smaller fillet_mm under [panel]"
+            }
+            Self::Relief { .. } => {
+                "move or lower what stands on the tray there, or ask for less relief_mm"
+            }
+            Self::Cancelled => "start again when you are ready",
+        }
+    }
+}
+
+impl From<PanelFault> for Problem {
+    fn from(fault: PanelFault) -> Self {
+        Problem::new(fault.to_string(), fault.hint())
+    }
 }

@@ -2,12 +2,14 @@
 
 pub mod clean;
 pub mod datum;
+mod inspect;
 pub mod noise;
 pub mod read;
 mod rim;
 mod scene;
 pub mod unit;
 
+pub use inspect::{Inspection, inspect};
 pub use scene::read_scene;
 
 use crate::diag::Finding;
