@@ -188,6 +188,7 @@ pub fn build_stations(
                 ),
             };
             let edge_distance = nearest(&heights, s);
+            let jump = jump_near(&line.steps, &places, &z, s);
             let tray_distance = tray_distance(tray, s);
             let row = ((s / spine.length()) * (tray.scatter.len() - 1) as f64).round() as usize;
             let u = budget(&Known {
@@ -196,6 +197,7 @@ pub fn build_stations(
                 edge_distance,
                 tray_distance,
                 doubt: edge.doubt,
+                jump,
                 spacing: scan_spacing,
                 waviness,
             });
@@ -208,7 +210,10 @@ pub fn build_stations(
                 lean: lean[i],
                 gap: (edge_point - foot).dot(&normal),
                 sigma: u.combined(),
-                quality: quality(&heights, s, edge_distance, tray_distance),
+                quality: match quality(&heights, s, edge_distance, tray_distance, scan_spacing) {
+                    Quality::Good if jump > 0.0 => Quality::Sparse,
+                    other => other,
+                },
             }
         })
         .collect()
@@ -327,8 +332,27 @@ fn tray_distance(tray: &TrayFit, s: f64) -> f64 {
         .min(1e3)
 }
 
-fn quality(heights: &[Sample], s: f64, edge_distance: f64, tray_distance: f64) -> Quality {
-    if edge_distance > 12.0 || tray_distance > 25.0 {
+/// How much the edge jumps at a step right beside a station (mm): there a millimetre along the edge is
+/// many in height.
+fn jump_near(steps: &[f64], places: &[f64], z: &[f64], s: f64) -> f64 {
+    const BESIDE: f64 = 7.0;
+    let at = |s: f64| z[places.partition_point(|&p| p < s).min(places.len() - 1)];
+    steps
+        .iter()
+        .filter(|&&step| (step - s).abs() < BESIDE)
+        .map(|&step| (at(step + 2.0 * BESIDE) - at(step - 2.0 * BESIDE)).abs())
+        .fold(0.0, f64::max)
+}
+
+fn quality(
+    heights: &[Sample],
+    s: f64,
+    edge_distance: f64,
+    tray_distance: f64,
+    spacing: f64,
+) -> Quality {
+    // Right at an end the edge's own rounding hides its height for a few edge lengths.
+    if edge_distance > (3.5 * spacing).max(12.0) || tray_distance > 25.0 {
         return Quality::Bridged;
     }
     let (mut seen, mut all) = (0.0, 0.0);

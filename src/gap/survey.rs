@@ -4,7 +4,7 @@ use super::edge::{Edge, find_edge, find_slices};
 use super::skin::{Expected, SkinSlice};
 use super::stations::{build_stations, edge_inboard, edge_line, roll_radius};
 use super::strip::{Reach, Strip};
-use super::tray::fit_tray;
+use super::tray::{TrayFit, fit_tray};
 use super::{EdgeKind, GapOptions, Quality, Survey};
 use crate::diag::{Finding, Problem};
 use crate::math::{Point2, Point3, Spine};
@@ -47,6 +47,8 @@ impl From<SurveyFault> for Problem {
 const COARSE: (f64, f64) = (20.0, 4.0);
 /// Spine under the edge. Follows a corner of 25 mm radius and leaves out what a voxel grid does.
 const FINE: (f64, f64) = (12.0, 2.0);
+/// Shortest edge worth a survey (mm).
+const SHORTEST: f64 = 60.0;
 /// Height of skin looked at above the tray (mm).
 const SKIN_TOP: f64 = 320.0;
 /// How far past the coarse rim's ends the edge is looked for (mm).
@@ -97,6 +99,7 @@ pub fn survey(
     watch.tell("fitting the tray", 0.7);
     let tray =
         fit_tray(&scene.tray.mesh, &spine, scene.tray.spacing_mm).ok_or(SurveyFault::NoTray)?;
+    let (spine, tray) = end_with_tray(spine, tray, scene)?;
     let spine = lay_on_tray(&spine, &tray.strip)?;
     let line = edge_line(&edge, &along_skin, &spine, spacing);
     let stations = build_stations(
@@ -108,8 +111,7 @@ pub fn survey(
         spacing.max(scene.tray.spacing_mm),
     );
     watch.tell("fitting the tray", 1.0);
-    let mut findings = scene.findings.clone();
-    findings.extend(super::survey::judge(&stations, &edge, options));
+    let findings = judge(&stations, &edge, options);
     Ok(Survey {
         edge_kind: edge.kind,
         edge_radius_mm: roll_radius(&edge),
@@ -140,7 +142,7 @@ fn spine_through(
         .last()
         .zip(slices.first())
         .map_or(0.0, |(b, a)| b.s - a.s);
-    if length < 60.0 {
+    if length < SHORTEST {
         return Err(SurveyFault::NoEdge(length));
     }
     let points: Vec<Point3> = slices
@@ -163,6 +165,45 @@ fn spine_under(edge: &Edge, along: &Spine) -> Result<Spine, SurveyFault> {
     let inboard = edge_inboard(edge);
     let slices: Vec<SkinSlice> = edge.slices.iter().map(|s| s.skin).collect();
     spine_through(&slices, along, |slice| slice.x_at(slice.low) - inboard)
+}
+
+/// The spine cut back to where there is tray under it; what goes on past that is a wheel or a sill.
+fn end_with_tray(
+    spine: Spine,
+    tray: TrayFit,
+    scene: &Scene,
+) -> Result<(Spine, TrayFit), SurveyFault> {
+    const SLACK: f64 = 12.0;
+    let seen: Vec<f64> = tray
+        .strip
+        .along
+        .iter()
+        .zip(&tray.seen)
+        .filter(|&(_, &seen)| seen > 0.3)
+        .map(|(&s, _)| s)
+        .collect();
+    let (Some(&first), Some(&last)) = (seen.first(), seen.last()) else {
+        return Err(SurveyFault::NoTray);
+    };
+    if first <= SLACK && last >= spine.length() - SLACK {
+        return Ok((spine, tray));
+    }
+    if last - first < SHORTEST {
+        return Err(SurveyFault::NoTray);
+    }
+    let count = ((last - first) / 4.0).ceil() as usize;
+    let points: Vec<Point3> = (0..=count)
+        .map(|i| {
+            spine
+                .frame_at(first + (last - first) * i as f64 / count as f64)
+                .origin
+        })
+        .collect();
+    let shorter = Spine::fit(&points, &vec![1.0; points.len()], FINE.0, 0.01)
+        .ok_or(SurveyFault::NoEdge(last - first))?;
+    let tray =
+        fit_tray(&scene.tray.mesh, &shorter, scene.tray.spacing_mm).ok_or(SurveyFault::NoTray)?;
+    Ok((shorter, tray))
 }
 
 /// The same spine with its height on the tray's surface.
@@ -211,6 +252,9 @@ fn nearest(expected: &[(f64, Expected)], s: f64) -> Option<Expected> {
 fn judge(stations: &[super::Station], edge: &Edge, options: &GapOptions) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (from, to) in runs(stations, Quality::Bridged) {
+        if to - from < 8.0 {
+            continue;
+        }
         findings.push(
             Finding::warning(
                 "bridged",
@@ -222,19 +266,35 @@ fn judge(stations: &[super::Station], edge: &Edge, options: &GapOptions) -> Vec<
         );
     }
     if options.edge.is_none() {
-        let what = match (edge.kind, edge.corner) {
-            (EdgeKind::Rolled, Some(c)) => {
-                format!(
-                    "the body's edge was taken as rolled inboard, with an outside radius of about {:.0} mm",
-                    c.radius
-                )
-            }
-            (EdgeKind::Rolled, None) => "the body's edge was taken as rolled inboard".into(),
-            (EdgeKind::Cut, _) => "the body's edge was taken as cut off".into(),
-        };
-        findings.push(Finding::note("edge-kind", what));
+        findings.push(kind_found(edge));
     }
     findings
+}
+
+/// Below and above these odds of a roll the scan is taken to tell the kind of edge.
+const SURE: (f64, f64) = (0.02, 0.98);
+
+fn kind_found(edge: &Edge) -> Finding {
+    let what = match (edge.kind, edge.corner) {
+        (EdgeKind::Rolled, Some(c)) => {
+            format!(
+                "rolled inboard, with an outside radius of about {:.0} mm",
+                c.radius
+            )
+        }
+        (EdgeKind::Rolled, None) => "rolled inboard".into(),
+        (EdgeKind::Cut, _) => "cut off".into(),
+    };
+    let what = format!("the body's edge was taken as {what}");
+    if edge.rolled > SURE.0 && edge.rolled < SURE.1 {
+        return Finding::warning(
+            "edge-kind",
+            format!("{what}, but in this scan a cut edge and a small roll look alike"),
+            "feel the edge with a finger and set `edge` under [gap] in the job to \"cut\" or \"rolled\"",
+        )
+        .size(edge.doubt);
+    }
+    Finding::note("edge-kind", what)
 }
 
 /// Stretches of one quality, as first and last arc length.

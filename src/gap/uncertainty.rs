@@ -9,7 +9,7 @@ pub struct Budget {
     pub rounding: f64,
     /// Slow bending of the whole scan, as far as the tray shows it.
     pub drift: f64,
-    /// Carrying the edge or tray across what was not seen.
+    /// Carrying the edge or tray across what was not seen, or a step right beside the station.
     pub bridging: f64,
 }
 
@@ -30,6 +30,9 @@ impl Budget {
 const ROUNDING_SHARE: f64 = 0.18;
 /// Bridged stretches lose this much for each millimetre to the nearest thing seen.
 const BRIDGING: f64 = 0.03;
+/// Beside a step, the share of it by which the height may be off: the place of a step is known to a few
+/// millimetres, and its ramp is about as long.
+const BESIDE_STEP: f64 = 0.35;
 /// Neighbouring samples of a fused scan are not independent: smoothing takes out less than the square root
 /// of their number. Share of the scatter that is left.
 const LEFT_BY_SMOOTHING: f64 = 0.45;
@@ -47,6 +50,8 @@ pub struct Known {
     pub tray_distance: f64,
     /// Doubt about the kind of edge and its inner corner (mm).
     pub doubt: f64,
+    /// Step of the edge right beside the station (mm).
+    pub jump: f64,
     /// Edge length of the scan (mm).
     pub spacing: f64,
     /// Waviness of the tray that no tray has (mm).
@@ -62,6 +67,8 @@ pub fn budget(known: &Known) -> Budget {
         rounding: (ROUNDING_SHARE * known.spacing).hypot(known.doubt),
         // Body and tray bend together only in part, so the tray's waviness counts once for each.
         drift: std::f64::consts::SQRT_2 * known.waviness,
-        bridging: far(known.edge_distance).hypot(far(known.tray_distance)),
+        bridging: far(known.edge_distance)
+            .hypot(far(known.tray_distance))
+            .hypot(BESIDE_STEP * known.jump),
     }
 }
