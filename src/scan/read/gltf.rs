@@ -13,7 +13,7 @@ use nalgebra::Matrix4;
 /// Bytes of the file's header.
 const HEADER: usize = 12;
 
-/// Nodes nested deeper than this are a loop or a mistake.
+/// Nodes nested deeper than this are a mistake.
 const DEEPEST: usize = 256;
 
 /// Reads every mesh of the default scene, each node's transforms applied.
@@ -70,7 +70,7 @@ pub(super) fn read_glb(bytes: &[u8]) -> Result<Raw, ReadFault> {
     let mut reader = Reader {
         blob: glb.bin.as_deref().unwrap_or_default(),
         raw: Raw::default(),
-        nodes_left: 1 << 16,
+        visited: vec![false; document.nodes().len()],
     };
     match document
         .default_scene()
@@ -137,7 +137,8 @@ fn damaged_data(what: &str) -> ReadFault {
 struct Reader<'a> {
     blob: &'a [u8],
     raw: Raw,
-    nodes_left: usize,
+    /// Nodes form trees (specification, section 3.5.2): none is met twice.
+    visited: Vec<bool>,
 }
 
 impl<'a> Reader<'a> {
@@ -147,13 +148,16 @@ impl<'a> Reader<'a> {
         parent: &Matrix4<f64>,
         depth: usize,
     ) -> Result<(), ReadFault> {
-        if depth > DEEPEST || self.nodes_left == 0 {
+        let met_again = match self.visited.get_mut(node.index()) {
+            Some(visited) => std::mem::replace(visited, true),
+            None => true,
+        };
+        if depth > DEEPEST || met_again {
             return Err(ReadFault::Malformed {
                 place: "the tree of nodes".into(),
-                what: "it is endless".into(),
+                what: "it is no tree, or too deep".into(),
             });
         }
-        self.nodes_left -= 1;
         // Columns, as glTF stores them.
         let own = Matrix4::from_iterator(
             node.transform()
