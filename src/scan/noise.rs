@@ -19,26 +19,32 @@ const COEFFICIENTS: usize = 6;
 /// Fewer points than this say too little about what a quadric leaves over.
 const FEWEST: usize = 2 * COEFFICIENTS;
 
+/// Points of a neighbourhood whose normals differ by less than the angle of this cosine (60 degrees) lie
+/// on the same skin. A sheet of a few millimetres shows two skins, and they face opposite ways.
+const SAME_SIDE: f64 = 0.5;
+
 /// From the median absolute deviation to the standard deviation of a normal distribution (Rousseeuw and
 /// Croux 1993; from memory).
 const MAD_TO_SIGMA: f64 = 1.4826;
 
 /// Standard deviation of the local noise along the surface's normal, in mesh units.
 ///
-/// Fits a quadric to the neighbourhood (four spacings) of about 2000 points evenly strided, divides each
+/// Fits a quadric to the neighbourhood (four spacings, the same skin) of about 2000 points evenly strided, divides each
 /// residual by the share of it that the fit leaves (the square root of one less its leverage) and takes
 /// the median absolute deviation of all. Creases and steps fill its tails and hardly move it.
 ///
 /// It sees noise that differs from point to point. Drift and noise that is alike over more than the
-/// neighbourhood, as fusion leaves it, are not in it. 0 where no neighbourhood has enough points.
+/// neighbourhood, as fusion leaves it, are not in it. 0 where no neighbourhood has enough points. Every
+/// index of the mesh must point at a point.
 #[must_use]
 pub fn measure_noise(mesh: &TriMesh, spacing: f64) -> f64 {
-    let points: Vec<[f64; 3]> = mesh
+    let (points, normals): (Vec<[f64; 3]>, Vec<Vector3>) = mesh
         .points
         .iter()
-        .filter(|p| p.iter().all(|c| c.is_finite()))
-        .map(|p| [p.x, p.y, p.z])
-        .collect();
+        .zip(find_normals(mesh))
+        .filter(|(p, _)| p.iter().all(|c| c.is_finite()))
+        .map(|(p, n)| ([p.x, p.y, p.z], n))
+        .unzip();
     if points.len() < FEWEST || !(spacing.is_finite() && spacing > 0.0) {
         return 0.0;
     }
@@ -47,18 +53,20 @@ pub fn measure_noise(mesh: &TriMesh, spacing: f64) -> f64 {
     };
     let radius = RADIUS_SPACINGS * spacing;
     let stride = points.len().div_ceil(SAMPLE);
-    let centres: Vec<[f64; 3]> = points.iter().step_by(stride).copied().collect();
-    let mut residuals: Vec<f64> = centres
-        .par_iter()
-        .map(|centre| {
+    let mut residuals: Vec<f64> = (0..points.len())
+        .into_par_iter()
+        .step_by(stride)
+        .map(|k| {
+            let centre = Point3::from(points[k]);
             let found = tree
-                .query(centre)
+                .query(&points[k])
                 .within::<SquaredEuclidean<f64>>(radius * radius)
                 .execute();
             let near: Vec<Vector3> = found
                 .into_iter()
-                .filter_map(|n| points.get(n.item as usize))
-                .map(|p| Point3::from(*p) - Point3::from(*centre))
+                .map(|n| n.item as usize)
+                .filter(|&i| normals[i].dot(&normals[k]) > SAME_SIDE)
+                .map(|i| Point3::from(points[i]) - centre)
                 .collect();
             find_residuals(&near, radius).unwrap_or_default()
         })
@@ -70,6 +78,21 @@ pub fn measure_noise(mesh: &TriMesh, spacing: f64) -> f64 {
     }
     let middle = residuals.len() / 2;
     MAD_TO_SIGMA * *residuals.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+/// Unit normals of the points, by the areas of their triangles; zero where a point has none.
+fn find_normals(mesh: &TriMesh) -> Vec<Vector3> {
+    let mut normals = vec![Vector3::zeros(); mesh.points.len()];
+    for (t, corners) in mesh.triangles.iter().enumerate() {
+        let area = mesh.area_vector(t);
+        for &i in corners {
+            normals[i as usize] += area;
+        }
+    }
+    for n in &mut normals {
+        *n = n.try_normalize(0.0).unwrap_or_else(Vector3::zeros);
+    }
+    normals
 }
 
 /// Residuals of a quadric fitted to a neighbourhood, each brought to the full noise. `None` where the
@@ -195,6 +218,20 @@ mod tests {
             (800.0f64 * 800.0 - x * x - y * y).sqrt() + if x > 100.0 { 20.0 } else { 0.0 }
         };
         assert_near(measure_noise(&sheet(100, 0.4, dome), 5.0), 0.4);
+    }
+
+    #[test]
+    fn the_two_skins_of_a_thin_sheet_are_told_apart() {
+        let mut mesh = sheet(60, 0.2, |_, _| 0.0);
+        let under = sheet(60, 0.2, |_, _| -3.0);
+        let base = mesh.points.len() as u32;
+        mesh.points.extend(under.points);
+        let turned = under
+            .triangles
+            .iter()
+            .map(|&[a, b, c]| [a + base, c + base, b + base]);
+        mesh.triangles.extend(turned);
+        assert_near(measure_noise(&mesh, 5.0), 0.2);
     }
 
     #[test]

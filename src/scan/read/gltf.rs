@@ -3,7 +3,9 @@
 
 use super::{Raw, ReadFault};
 use crate::math::Point3;
+use ::gltf::Semantic;
 use ::gltf::accessor::{DataType, Dimensions, Iter};
+use ::gltf::json::validation::Checked;
 use ::gltf::mesh::Mode;
 use ::gltf::{Accessor, Document, Glb, Node, Primitive};
 use nalgebra::Matrix4;
@@ -11,21 +13,21 @@ use nalgebra::Matrix4;
 /// Bytes of the file's header.
 const HEADER: usize = 12;
 
-/// Nodes nested deeper than this are a loop or a mistake.
+/// Nodes nested deeper than this are a mistake.
 const DEEPEST: usize = 256;
 
 /// Reads every mesh of the default scene, each node's transforms applied.
 pub(super) fn read_glb(bytes: &[u8]) -> Result<Raw, ReadFault> {
-    let stated = bytes
-        .get(8..HEADER)
-        .and_then(|b| b.try_into().ok())
-        .map(u32::from_le_bytes);
-    let Some(stated) = stated else {
+    let word = |at: usize| Some(u32::from_le_bytes(bytes.get(at..at + 4)?.try_into().ok()?));
+    let (Some(version), Some(stated)) = (word(4), word(8)) else {
         return Err(ReadFault::truncated(
             "a GLB header of 12 bytes",
             format!("{} bytes", bytes.len()),
         ));
     };
+    if version != 2 {
+        return Err(ReadFault::Unsupported(format!("glTF version {version}")));
+    }
     let stated = stated as usize;
     if stated > bytes.len() {
         return Err(ReadFault::truncated(
@@ -53,13 +55,22 @@ pub(super) fn read_glb(bytes: &[u8]) -> Result<Raw, ReadFault> {
             return Err(ReadFault::Unsupported(name.into()));
         }
     }
-    // What else a file may require is about looks.
-    json.extensions_required.clear();
+    keep_shape_only(&mut json);
+    // The library's own check looks a position up before it has checked that it is there.
+    let accessors = json.accessors.len();
+    let mut named = json
+        .meshes
+        .iter()
+        .flat_map(|m| &m.primitives)
+        .flat_map(|p| p.attributes.values());
+    if named.any(|i| i.value() >= accessors) {
+        return Err(damaged_data("points in an accessor that is not there"));
+    }
     let document = Document::from_json(json).map_err(damaged)?;
     let mut reader = Reader {
         blob: glb.bin.as_deref().unwrap_or_default(),
         raw: Raw::default(),
-        nodes_left: 1 << 16,
+        visited: vec![false; document.nodes().len()],
     };
     match document
         .default_scene()
@@ -80,6 +91,35 @@ pub(super) fn read_glb(bytes: &[u8]) -> Result<Raw, ReadFault> {
     Ok(reader.raw)
 }
 
+/// Forgets all that is about looks and motion, so that a fault there does not stop the reading, and the
+/// stated bounds of the data, which are measured anyway.
+fn keep_shape_only(json: &mut ::gltf::json::Root) {
+    json.extensions_required.clear();
+    json.extensions_used.clear();
+    json.materials.clear();
+    json.textures.clear();
+    json.images.clear();
+    json.samplers.clear();
+    json.animations.clear();
+    json.cameras.clear();
+    json.skins.clear();
+    for node in &mut json.nodes {
+        node.camera = None;
+        node.skin = None;
+    }
+    for primitive in json.meshes.iter_mut().flat_map(|m| &mut m.primitives) {
+        primitive.material = None;
+        primitive.targets = None;
+        primitive
+            .attributes
+            .retain(|key, _| *key == Checked::Valid(Semantic::Positions));
+    }
+    for accessor in &mut json.accessors {
+        accessor.min = Some([0, 0, 0].into());
+        accessor.max = Some([0, 0, 0].into());
+    }
+}
+
 fn damaged(error: ::gltf::Error) -> ReadFault {
     ReadFault::Malformed {
         place: "the glTF structure".into(),
@@ -97,7 +137,8 @@ fn damaged_data(what: &str) -> ReadFault {
 struct Reader<'a> {
     blob: &'a [u8],
     raw: Raw,
-    nodes_left: usize,
+    /// Nodes form trees (specification, section 3.5.2): none is met twice.
+    visited: Vec<bool>,
 }
 
 impl<'a> Reader<'a> {
@@ -107,13 +148,16 @@ impl<'a> Reader<'a> {
         parent: &Matrix4<f64>,
         depth: usize,
     ) -> Result<(), ReadFault> {
-        if depth > DEEPEST || self.nodes_left == 0 {
+        let met_again = match self.visited.get_mut(node.index()) {
+            Some(visited) => std::mem::replace(visited, true),
+            None => true,
+        };
+        if depth > DEEPEST || met_again {
             return Err(ReadFault::Malformed {
                 place: "the tree of nodes".into(),
-                what: "it is endless".into(),
+                what: "it is no tree, or too deep".into(),
             });
         }
-        self.nodes_left -= 1;
         // Columns, as glTF stores them.
         let own = Matrix4::from_iterator(
             node.transform()
@@ -137,7 +181,7 @@ impl<'a> Reader<'a> {
         primitive: &Primitive<'_>,
         to_scene: &Matrix4<f64>,
     ) -> Result<(), ReadFault> {
-        let Some(positions) = primitive.get(&::gltf::Semantic::Positions) else {
+        let Some(positions) = primitive.get(&Semantic::Positions) else {
             return Ok(());
         };
         if positions.data_type() != DataType::F32 || positions.dimensions() != Dimensions::Vec3 {

@@ -5,6 +5,7 @@
 //! of these.
 
 use super::{Raw, ReadFault, text};
+use crate::diag::Finding;
 use crate::math::Point3;
 use crate::mesh::weld::Welder;
 use std::io::{self, Read, Seek, SeekFrom};
@@ -39,15 +40,31 @@ pub(super) fn read_binary(bytes: &[u8]) -> Result<Raw, ReadFault> {
             format!("{} bytes", bytes.len()),
         ));
     };
-    let held = (bytes.len() - PREAMBLE) / RECORD;
-    if !has_binary_length(bytes) {
-        return Err(if count as usize > held {
-            ReadFault::truncated(format!("{count} triangles"), format!("{held}"))
-        } else {
-            ReadFault::HeaderLies(format!(
-                "it states {count} triangles, but the file has room for {held}"
-            ))
-        });
+    let room = bytes.len() - PREAMBLE;
+    let held = room / RECORD;
+    if count as usize > held {
+        return Err(ReadFault::truncated(
+            format!("{count} triangles"),
+            format!("{held}"),
+        ));
+    }
+    let rest = &bytes[PREAMBLE + RECORD * count as usize..];
+    let mut notes = Vec::new();
+    if !rest.iter().all(|b| matches!(b, 0 | b'\r' | b'\n' | b' ')) {
+        // Either the count or the length of the header is wrong, and then every triangle is.
+        return Err(ReadFault::HeaderLies(format!(
+            "it states {count} triangles, after which {} bytes are left over",
+            rest.len()
+        )));
+    }
+    if !rest.is_empty() {
+        notes.push(Finding::note(
+            "bytes-after-the-end",
+            format!(
+                "{} blank bytes follow the last triangle and were passed over",
+                rest.len()
+            ),
+        ));
     }
     let mut source = BlankHeader { bytes, at: 0 };
     let reader = stl_io::create_stl_reader(&mut source).map_err(damaged)?;
@@ -60,6 +77,7 @@ pub(super) fn read_binary(bytes: &[u8]) -> Result<Raw, ReadFault> {
     Ok(Raw {
         points: welder.into_points(),
         triangles,
+        notes,
         ..Raw::default()
     })
 }
