@@ -163,7 +163,11 @@ fn spine_through(
 /// The final spine: under the edge all along.
 fn spine_under(edge: &Edge, along: &Spine) -> Result<Spine, SurveyFault> {
     let inboard = edge_inboard(edge);
-    let slices: Vec<SkinSlice> = edge.slices.iter().map(|s| s.skin).collect();
+    // Skin without an underside past either end is a wheel, a sill or the body's own end wall.
+    let seen = |s: &super::edge::EdgeSlice| s.height.is_some();
+    let first = edge.slices.iter().position(seen).unwrap_or(0);
+    let last = edge.slices.iter().rposition(seen).unwrap_or(0);
+    let slices: Vec<SkinSlice> = edge.slices[first..=last].iter().map(|s| s.skin).collect();
     spine_through(&slices, along, |slice| slice.x_at(slice.low) - inboard)
 }
 
