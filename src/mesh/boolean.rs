@@ -307,4 +307,36 @@ mod tests {
             .collect();
         assert!(again.iter().all(|s| *s == first));
     }
+
+    #[test]
+    fn many_parts_at_once_give_what_each_gives() {
+        let ring = Solid::new(torus(300.0, 100.0, 48, 48)).unwrap();
+        let parts = [
+            ball(4, 200.0, 250.0),
+            ball(3, 90.0, -300.0),
+            cube(5000.0, 1.0),
+        ];
+        let each: Vec<_> = parts.iter().map(|p| intersect(&ring, p)).collect();
+        assert_eq!(intersect_each(&ring, &parts), each);
+        assert!(each[0].as_ref().unwrap().is_some() && each[2] == Ok(None));
+    }
+
+    /// Another program's answer to whether a surface crosses itself: the kernel's exact scan.
+    #[test]
+    fn crossings_are_found_where_the_kernel_finds_them() {
+        for tube in [60.0, 90.0, 99.0, 101.0, 130.0] {
+            let mesh = torus(100.0, tube, 48, 33);
+            let other = Manifold::from_mesh_gl64(&MeshGL64 {
+                num_prop: 3,
+                vert_properties: mesh.points.iter().flat_map(|p| [p.x, p.y, p.z]).collect(),
+                tri_verts: mesh.triangles.iter().flatten().map(|&i| i.into()).collect(),
+                ..MeshGL64::default()
+            });
+            assert_eq!(
+                crate::mesh::self_cross::find_crossing(&mesh).is_some(),
+                other.has_self_intersections(),
+                "{tube}"
+            );
+        }
+    }
 }

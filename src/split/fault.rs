@@ -2,7 +2,6 @@
 
 use crate::diag::Problem;
 use crate::mesh::boolean::BooleanFault;
-use crate::mesh::solid::SolidFault;
 use thiserror::Error;
 
 /// Why a workpiece could not be split. Lengths in mm.
@@ -68,12 +67,6 @@ impl SplitFault {
             number,
             fault: fault.into(),
         }
-    }
-}
-
-impl From<SolidFault> for SplitFault {
-    fn from(fault: SolidFault) -> Self {
-        Self::not_made(1, fault)
     }
 }
 

@@ -321,17 +321,28 @@ fn join(
     let united = boolean::unite(&[own, &tab])
         .map_err(fault)?
         .ok_or(SplitFault::NoLength)?;
+    // A tab in the open would be a piece of its own.
     if find_pieces(united.mesh()).1 > find_pieces(own.mesh()).1 {
         return Ok(without("tab-not-held", "nothing is there to hold it"));
     }
+    let gain = united.volume() - own.volume();
+    let held = (tab.volume() - gain) / EMBED_MM / printer.tab_mm;
+    let finding = (held < LEAST_FACE_MM / 2.0).then(|| {
+        Finding::warning(
+            "tab-loosely-held",
+            format!("the tab of segment {number} holds on to {held:.0} mm of height only"),
+            "glue its root as well, or move the cut by another build volume or tab length",
+        )
+        .at(s)
+    });
     Ok(Joined {
         joint: Joint {
             s,
             tab_on: number,
-            tab_volume_mm3: united.volume() - own.volume(),
+            tab_volume_mm3: gain,
             fit_mm: printer.fit_mm,
         },
         solid: Some(united),
-        finding: None,
+        finding,
     })
 }

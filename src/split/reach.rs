@@ -112,9 +112,9 @@ impl Reach {
         self.start + self.step * station as f64
     }
 
-    /// How many stations a length takes, rounded up.
+    /// How many stations a length takes, rounded up; no more than there can be.
     pub(super) fn stations_in(&self, length: f64) -> usize {
-        (length / self.step - 1e-9).ceil().max(0.0) as usize
+        (length / self.step - 1e-9).ceil().clamp(0.0, MOST_STATIONS) as usize
     }
 }
 
