@@ -1,0 +1,3 @@
+//! What several test programs share.
+
+pub mod sim;
