@@ -51,13 +51,14 @@ pub fn direction(column: usize, row: usize) -> Vector3<f64> {
 /// True camera poses: passes along the gap at several heights, low ones looking under the edge.
 pub fn path(vehicle: &Vehicle, random: &mut Random) -> Vec<Isometry3<f64>> {
     // Height above the tray, distance outboard, height aimed at (mm).
-    const PASSES: [[f64; 3]; 4] = [
+    const PASSES: [[f64; 3]; 5] = [
         [-15.0, 400.0, 25.0],
-        [75.0, 430.0, 35.0],
+        [45.0, 420.0, 30.0],
+        [105.0, 430.0, 35.0],
         [210.0, 420.0, 45.0],
         [390.0, 360.0, 20.0],
     ];
-    const SPACING: f64 = 120.0;
+    const SPACING: f64 = 105.0;
     let mut poses = Vec::new();
     for (pass, [up, out, aim]) in PASSES.into_iter().enumerate() {
         let sway = [(); 4].map(|()| random.between(0.0, TAU));
@@ -100,11 +101,14 @@ pub fn drifted(poses: &[Isometry3<f64>], drift: f64, random: &mut Random) -> Vec
     let wave: Vec<[(f64, f64); 6]> = (1..=8)
         .map(|_| [(); 6].map(|()| (random.normal(), random.between(0.0, TAU))))
         .collect();
-    let share: f64 = (1..=8).map(|k| 0.5 / f64::from(k * k)).sum::<f64>().sqrt();
+    let share: f64 = (1..=8)
+        .map(|k| 0.5 / f64::from(k * k * k))
+        .sum::<f64>()
+        .sqrt();
     let at = |t: f64, axis: usize| {
         let sum = wave.iter().enumerate().map(|(k, w)| {
             let k = k as f64 + 1.0;
-            w[axis].0 * (TAU * k * t + w[axis].1).cos() / k
+            w[axis].0 * (TAU * k * t + w[axis].1).cos() / k.powf(1.5)
         });
         sum.sum::<f64>() / share
     };
@@ -188,17 +192,17 @@ fn spoil(exact: &[(f64, f64)], noise: f64, random: &mut Random) -> (Vec<f32>, Ve
         }
         let grazing = FRAC_PI_2 - cos.acos();
         let lost =
-            0.01 + 0.9 * (1.0 - grazing / 0.2).clamp(0.0, 1.0) + if at_edge { 0.25 } else { 0.0 };
+            0.01 + 0.9 * (1.0 - grazing / 0.1).clamp(0.0, 1.0) + if at_edge { 0.25 } else { 0.0 };
         let patch = lost_patch[row / KNOTS * columns + column / KNOTS];
         if !r.is_finite() || draw[2] < lost || (patch && draw[3] < 0.8) {
             continue;
         }
         let angle = FRAC_PI_2 - grazing;
-        let slant = (0.25 * angle * angle / (grazing * grazing)).min(4.0);
+        let slant = (0.1 * angle * angle / (grazing * grazing)).min(4.0);
         let sigma = noise * (0.4 + 0.6 * (r / NOMINAL_RANGE).powi(2) + slant);
         let smooth = between_knots(&knots, columns, column, row);
-        range[i] = (r + sigma * jitter + 0.5 * sigma * smooth + whole) as f32;
-        weight[i] = (cos.max(0.1) * (NOMINAL_RANGE / r).powi(2)) as f32;
+        range[i] = (r + sigma * jitter + 0.35 * sigma * smooth + whole) as f32;
+        weight[i] = (cos.max(0.3) * NOMINAL_RANGE / r) as f32;
     }
     (range, weight)
 }

@@ -35,8 +35,8 @@ pub struct SimScan {
     pub truth: Truth,
 }
 
-/// Weight below which a voxel counts as not seen: about two good looks.
-const LEAST_WEIGHT: f32 = 1.2;
+/// Weight below which a voxel counts as not seen: one look is enough.
+const LEAST_WEIGHT: f32 = 0.25;
 /// How far the crop reaches past the edge in plan, below the tray and above the highest edge (mm).
 const MARGIN: f64 = 140.0;
 const BELOW: f64 = 80.0;

@@ -195,7 +195,7 @@ impl Vehicle {
         )
     }
 
-    /// Floor, stand and tyre.
+    /// Floor, stand and tyre, and behind a straight skirt the chassis rail that closes the view.
     pub fn surroundings(&self) -> TriMesh {
         let mut mesh = TriMesh::default();
         let slab = Point3::new(0.0, 0.0, self.floor - 20.0);
@@ -215,6 +215,14 @@ impl Vehicle {
             &mut mesh,
             &block(head, heading, [20.0, 20.0], [28.0, 28.0], 0.3 * rise),
         );
+
+        if self.plan.least_radius() > 2000.0 {
+            let place = self.plan.at(self.plan.length() / 2.0);
+            let [x, y] = place.offset(40.0 - self.tray.inboard);
+            let half = [self.plan.length() / 2.0, 30.0];
+            let foot = Point3::new(x, y, 12.0);
+            append(&mut mesh, &block(foot, place.heading, half, half, 300.0));
+        }
 
         let t = &self.tyre;
         // Clear of the tray's overrun.
