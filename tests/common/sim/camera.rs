@@ -52,10 +52,10 @@ pub fn direction(column: usize, row: usize) -> Vector3<f64> {
 pub fn path(vehicle: &Vehicle, random: &mut Random) -> Vec<Isometry3<f64>> {
     // Height above the tray, distance outboard, height aimed at (mm).
     const PASSES: [[f64; 3]; 5] = [
-        [-15.0, 400.0, 25.0],
-        [45.0, 420.0, 30.0],
-        [105.0, 430.0, 35.0],
-        [210.0, 420.0, 45.0],
+        [0.0, 400.0, 30.0],
+        [70.0, 420.0, 30.0],
+        [145.0, 430.0, 35.0],
+        [250.0, 420.0, 45.0],
         [390.0, 360.0, 20.0],
     ];
     const SPACING: f64 = 105.0;
@@ -95,22 +95,29 @@ pub fn path(vehicle: &Vehicle, random: &mut Random) -> Vec<Isometry3<f64>> {
     poses
 }
 
-/// Adds the slow error of pose tracking, `drift` mm in each direction.
+/// Adds the slow error of pose tracking: over the path `drift` mm (root mean square) of shift, and of
+/// what turning does at the usual range about two thirds of that.
 pub fn drifted(poses: &[Isometry3<f64>], drift: f64, random: &mut Random) -> Vec<Isometry3<f64>> {
     // Slower waves are larger, as in a random walk held together by loop closures.
-    let wave: Vec<[(f64, f64); 6]> = (1..=8)
-        .map(|_| [(); 6].map(|()| (random.normal(), random.between(0.0, TAU))))
+    let waves: Vec<[(f64, f64); 6]> = (1..=8)
+        .map(|k| {
+            [(); 6].map(|()| {
+                let size = random.normal() / f64::from(k).powf(1.5);
+                (size, random.between(0.0, TAU))
+            })
+        })
         .collect();
-    let share: f64 = (1..=8)
-        .map(|k| 0.5 / f64::from(k * k * k))
-        .sum::<f64>()
-        .sqrt();
+    let share = |axis: usize| {
+        let squares = waves.iter().map(|w| w[axis].0.powi(2) / 2.0);
+        squares.sum::<f64>().sqrt()
+    };
+    let shares = [0, 1, 2, 3, 4, 5].map(share);
     let at = |t: f64, axis: usize| {
-        let sum = wave.iter().enumerate().map(|(k, w)| {
-            let k = k as f64 + 1.0;
-            w[axis].0 * (TAU * k * t + w[axis].1).cos() / k.powf(1.5)
+        let sum = waves.iter().enumerate().map(|(k, w)| {
+            let (size, phase) = w[axis];
+            size * (TAU * (k as f64 + 1.0) * t + phase).cos()
         });
-        sum.sum::<f64>() / share
+        sum.sum::<f64>() / shares[axis]
     };
     let count = poses.len().max(1) as f64;
     poses
@@ -118,8 +125,7 @@ pub fn drifted(poses: &[Isometry3<f64>], drift: f64, random: &mut Random) -> Vec
         .enumerate()
         .map(|(i, pose)| {
             let t = i as f64 / count;
-            let shift = Vector3::new(at(t, 0), at(t, 1), at(t, 2)) * drift;
-            // Over the usual range a turn moves a point by about half as much.
+            let shift = Vector3::new(at(t, 0), at(t, 1), at(t, 2)) * (drift / 3.0_f64.sqrt());
             let turn = Vector3::new(at(t, 3), at(t, 4), at(t, 5)) * (0.5 * drift / NOMINAL_RANGE);
             let mut out = pose * UnitQuaternion::from_scaled_axis(turn);
             out.translation.vector += shift;
@@ -192,7 +198,7 @@ fn spoil(exact: &[(f64, f64)], noise: f64, random: &mut Random) -> (Vec<f32>, Ve
         }
         let grazing = FRAC_PI_2 - cos.acos();
         let lost =
-            0.01 + 0.9 * (1.0 - grazing / 0.1).clamp(0.0, 1.0) + if at_edge { 0.25 } else { 0.0 };
+            0.01 + 0.9 * (1.0 - grazing / 0.1).clamp(0.0, 1.0) + if at_edge { 0.5 } else { 0.0 };
         let patch = lost_patch[row / KNOTS * columns + column / KNOTS];
         if !r.is_finite() || draw[2] < lost || (patch && draw[3] < 0.8) {
             continue;
@@ -202,7 +208,7 @@ fn spoil(exact: &[(f64, f64)], noise: f64, random: &mut Random) -> (Vec<f32>, Ve
         let sigma = noise * (0.4 + 0.6 * (r / NOMINAL_RANGE).powi(2) + slant);
         let smooth = between_knots(&knots, columns, column, row);
         range[i] = (r + sigma * jitter + 0.35 * sigma * smooth + whole) as f32;
-        weight[i] = (cos.max(0.3) * NOMINAL_RANGE / r) as f32;
+        weight[i] = (cos.max(0.12) * NOMINAL_RANGE / r) as f32;
     }
     (range, weight)
 }
