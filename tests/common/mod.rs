@@ -1,4 +1,8 @@
-//! What several tests share.
+//! What several test programs share.
+#![allow(dead_code)]
+
+pub mod against_truth;
+pub mod sim;
 
 use std::path::{Path, PathBuf};
 
