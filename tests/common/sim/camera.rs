@@ -15,18 +15,18 @@ use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Rays across and down.
-pub const WIDTH: usize = 160;
-pub const HEIGHT: usize = 120;
+pub const WIDTH: usize = 200;
+pub const HEIGHT: usize = 150;
 /// Focal length in pixels: 62 degrees across.
-pub const FOCAL: f64 = 133.0;
+pub const FOCAL: f64 = 166.0;
 /// Nothing further than this is measured (mm).
-pub const REACH: f64 = 1100.0;
+pub const REACH: f64 = 1000.0;
 /// Range at which the noise is as asked for (mm).
 const NOMINAL_RANGE: f64 = 450.0;
 /// A depth step over this counts as a depth edge (mm).
 const DEPTH_EDGE: f64 = 25.0;
 /// Pixels between the knots of the smooth part of the noise.
-const KNOTS: usize = 16;
+const KNOTS: usize = 20;
 
 /// One depth picture.
 pub struct View {
@@ -58,7 +58,7 @@ pub fn path(vehicle: &Vehicle, random: &mut Random) -> Vec<Isometry3<f64>> {
         [250.0, 420.0, 45.0],
         [390.0, 360.0, 20.0],
     ];
-    const SPACING: f64 = 105.0;
+    const SPACING: f64 = 135.0;
     let mut poses = Vec::new();
     for (pass, [up, out, aim]) in PASSES.into_iter().enumerate() {
         let sway = [(); 4].map(|()| random.between(0.0, TAU));

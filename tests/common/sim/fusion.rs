@@ -96,8 +96,8 @@ impl Grid {
 /// A view with its pose as plain rows, frame to camera.
 struct Lens<'a> {
     view: &'a View,
-    rows: [[f64; 3]; 3],
-    shift: [f64; 3],
+    rows: [[f32; 3]; 3],
+    shift: [f32; 3],
 }
 
 impl<'a> Lens<'a> {
@@ -106,25 +106,27 @@ impl<'a> Lens<'a> {
         let m = inverse.rotation.to_rotation_matrix();
         Self {
             view,
-            rows: [0, 1, 2].map(|r| [m[(r, 0)], m[(r, 1)], m[(r, 2)]]),
-            shift: [0, 1, 2].map(|r| inverse.translation.vector[r]),
+            rows: [0, 1, 2].map(|r| [0, 1, 2].map(|c| m[(r, c)] as f32)),
+            shift: [0, 1, 2].map(|r| inverse.translation.vector[r] as f32),
         }
     }
 
-    fn to_camera(&self, p: [f64; 3]) -> [f64; 3] {
-        [0, 1, 2].map(|r| {
+    fn to_camera(&self, p: [f32; 3]) -> [f32; 3] {
+        let row = |r: usize| {
             let m = &self.rows[r];
             m[0] * p[0] + m[1] * p[1] + m[2] * p[2] + self.shift[r]
-        })
+        };
+        [row(0), row(1), row(2)]
     }
 
     /// Range measured along the ray through a picture point, and its weight.
-    fn sample(&self, u: f64, v: f64) -> Option<(f64, f32)> {
-        if !(u >= 0.0 && v >= 0.0 && u < WIDTH as f64 && v < HEIGHT as f64) {
+    fn sample(&self, u: f32, v: f32) -> Option<(f32, f32)> {
+        if !(u >= 0.0 && v >= 0.0 && u < WIDTH as f32 && v < HEIGHT as f32) {
             return None;
         }
+        let ranges = &self.view.range;
         let nearest = v as usize * WIDTH + u as usize;
-        let range = f64::from(self.view.range[nearest]);
+        let range = ranges[nearest];
         if range <= 0.0 {
             return None;
         }
@@ -133,13 +135,18 @@ impl<'a> Lens<'a> {
         let (column, row) = (x as usize, y as usize);
         if column + 1 < WIDTH && row + 1 < HEIGHT {
             let i = row * WIDTH + column;
-            let four = [i, i + 1, i + WIDTH, i + WIDTH + 1].map(|i| f64::from(self.view.range[i]));
+            let four = [
+                ranges[i],
+                ranges[i + 1],
+                ranges[i + WIDTH],
+                ranges[i + WIDTH + 1],
+            ];
             // Between pixels only where all four lie on one surface.
             if four
                 .iter()
                 .all(|r| *r > 0.0 && (r - range).abs() < 0.04 * range)
             {
-                let (fx, fy) = (x - column as f64, y - row as f64);
+                let (fx, fy) = (x - column as f32, y - row as f32);
                 let mixed = (four[0] * (1.0 - fx) + four[1] * fx) * (1.0 - fy)
                     + (four[2] * (1.0 - fx) + four[3] * fx) * fy;
                 return Some((mixed, weight));
@@ -154,34 +161,45 @@ fn fuse_block(lenses: &[Lens], corner: [f64; 3], voxel: f64, truncation: f64) ->
         distance: [0.0; SIDE * SIDE * SIDE],
         weight: [0.0; SIDE * SIDE * SIDE],
     };
-    let half = voxel * (SIDE as f64 - 1.0) / 2.0;
-    let round = half * 3.0_f64.sqrt();
+    let (voxel, truncation) = (voxel as f32, truncation as f32);
+    let corner = corner.map(|c| c as f32);
+    let half = voxel * (SIDE as f32 - 1.0) / 2.0;
+    let round = half * 3.0_f32.sqrt();
+    let centre = (WIDTH as f32 / 2.0, HEIGHT as f32 / 2.0);
+    // What the picture takes in to each side, per depth, with what a ball needs more at the rim.
+    let wide = (centre.0 / FOCAL as f32, 1.2 * round);
+    let tall = (centre.1 / FOCAL as f32, 1.2 * round);
     for lens in lenses {
         let [x, y, z] = lens.to_camera(corner.map(|c| c + half));
-        // Half the picture's diagonal is less than 0.76 focal lengths.
-        let side = x.hypot(y);
-        if z < -round || z > REACH + truncation || side > 0.76 * z + 1.3 * round {
+        let outside = |side: f32, (slope, extra): (f32, f32)| side.abs() > slope * z + extra;
+        if z < -round || z > REACH as f32 + truncation || outside(x, wide) || outside(y, tall) {
             continue;
         }
-        for i in 0..SIDE * SIDE * SIDE {
-            let at = [i % SIDE, i / SIDE % SIDE, i / SIDE / SIDE];
-            let p = lens.to_camera([0, 1, 2].map(|k| corner[k] + voxel * at[k] as f64));
-            if p[2] < 50.0 {
-                continue;
+        let step = [0, 1, 2].map(|r: usize| lens.rows[r][0] * voxel);
+        for line in 0..SIDE * SIDE {
+            let (y, z) = ((line % SIDE) as f32, (line / SIDE) as f32);
+            let mut p = lens.to_camera([corner[0], corner[1] + voxel * y, corner[2] + voxel * z]);
+            for i in line * SIDE..(line + 1) * SIDE {
+                let [x, y, z] = p;
+                p = [x + step[0], y + step[1], z + step[2]];
+                if z < 50.0 {
+                    continue;
+                }
+                let scale = FOCAL as f32 / z;
+                let Some((range, weight)) = lens.sample(x * scale + centre.0, y * scale + centre.1)
+                else {
+                    continue;
+                };
+                let ahead = range - (x * x + y * y + z * z).sqrt();
+                if ahead < -truncation {
+                    continue;
+                }
+                let distance = (ahead / truncation).min(1.0);
+                let held = block.weight[i];
+                block.distance[i] =
+                    (block.distance[i] * held + distance * weight) / (held + weight);
+                block.weight[i] = (held + weight).min(FULL);
             }
-            let u = p[0] / p[2] * FOCAL + WIDTH as f64 / 2.0;
-            let v = p[1] / p[2] * FOCAL + HEIGHT as f64 / 2.0;
-            let Some((range, weight)) = lens.sample(u, v) else {
-                continue;
-            };
-            let behind = range - (p[0] * p[0] + p[1] * p[1] + p[2] * p[2]).sqrt();
-            if behind < -truncation {
-                continue;
-            }
-            let distance = (behind / truncation).min(1.0) as f32;
-            let held = block.weight[i];
-            block.distance[i] = (block.distance[i] * held + distance * weight) / (held + weight);
-            block.weight[i] = (held + weight).min(FULL);
         }
     }
     block

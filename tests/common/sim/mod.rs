@@ -20,8 +20,11 @@ mod truth;
 mod vehicle;
 
 pub use case::{Case, UpAxis};
-pub use gap_law::Feature;
+pub use gap_law::{Feature, GapLaw};
+pub use plan::{Bend, Plan};
 pub use ply::write_ply;
 pub use random::Random;
 pub use scan::{ScanQuality, SimScan, to_parry};
+pub use section::{Edge, Section};
 pub use truth::{EdgeKind, Truth, TruthStation};
+pub use vehicle::{Fastener, Tray, Tyre, Vehicle};
