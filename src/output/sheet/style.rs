@@ -32,5 +32,6 @@ a{color:inherit}
 @page{size:A4;margin:15mm}
 @media print{:root{--ink:#000;--paper:#fff;--faint:#444;--rule:#999;--accent:#a01810}
 body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg{min-width:0}
-h2{break-after:avoid}figure,tr,li,dl{break-inside:avoid}}
+dl.facts{grid-template-columns:repeat(4,1fr)}
+h2{break-after:avoid}figure,table,li,dl{break-inside:avoid}}
 ";

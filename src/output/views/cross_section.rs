@@ -44,8 +44,8 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
     };
     let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
     // Room for the heading even over a slim section.
-    let width = (paper.x + 2.0 * SIDE_MM).max(70.0);
-    let title = format!("Section at station {:.0} mm ({why})", station.s);
+    let width = (paper.x + 2.0 * SIDE_MM).max(PAPER_MM[0]);
+    let title = format!("Station {:.0} mm, {why}", station.s);
     let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + ABOVE_MM]);
     let height = drawing.size_mm[1];
     let left = |y: f64| Point2::new(SIDE_MM, y);
@@ -59,10 +59,7 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
     drawing.note(
         left(height - 9.5),
         Anchor::Start,
-        format!(
-            "gap {:.1} mm, sigma {:.1} mm; outside to the right",
-            station.gap, station.sigma
-        ),
+        format!("gap {:.1} mm, sigma {:.1} mm", station.gap, station.sigma),
     );
 
     if let Some(section) = panel {
@@ -94,15 +91,19 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
         drawing.stroke(vec![end - half, end + half], Line::Narrow, Ink::Accent);
     }
     drawing.stroke(vec![tip - spread, tip + spread], Line::Narrow, Ink::Accent);
-    let beside = foot + (tip - foot) * 0.5 + Vector2::new(1.5, -NOTE_MM / 2.0);
+    let beside = foot + (tip - foot) * 0.5 + Vector2::new(-1.5, -NOTE_MM / 2.0);
     drawing.text(
         beside,
-        Anchor::Start,
+        Anchor::End,
         NOTE_MM,
         Ink::Accent,
         format!("{:.1}", station.gap),
     );
     drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 30.0);
+    let outside = Point2::new(width - SIDE_MM, 3.5);
+    drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
+    let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
+    drawing.note(word, Anchor::End, "outside");
     drawing
 }
 

@@ -2,7 +2,7 @@
 
 use super::WIDTH_MM;
 use crate::gap::{Quality, Station};
-use crate::math::Point2;
+use crate::math::{Point2, Vector2};
 use crate::output::drawing::{
     Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, round_length,
 };
@@ -14,11 +14,13 @@ const TALL_MM: f64 = 52.0;
 const LEFT_MM: f64 = 16.0;
 const RIGHT_MM: f64 = 6.0;
 /// Paper below the tray, for stations, joints and bars.
-const BELOW_MM: f64 = 30.0;
+const BELOW_MM: f64 = 28.0;
 /// Paper above the heights, for the title and the labels.
 const ABOVE_MM: f64 = 20.0;
 /// A stretch that is not well seen is named where it is at least this long on paper.
-const NAMED_STRETCH_MM: f64 = 8.0;
+const NAMED_STRETCH_MM: f64 = 14.0;
+/// Paper the name of the edge takes along it (mm).
+const EDGE_NAME_MM: f64 = 32.0;
 
 /// Where the long section puts a station and a height.
 struct Axes {
@@ -80,15 +82,13 @@ fn heading(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary) {
     };
     let at = Point2::new(LEFT_MM, height - 9.5);
     drawing.note(at, Anchor::Start, format!("{note}; shaded: \u{b1} 2 sigma"));
-    let bar = Point2::new(LEFT_MM, 3.0);
-    drawing.scale_bar(bar, axes.x, 40.0);
-    let upright = Point2::new(width / 2.0, 2.0);
-    drawing.scale_bar_upright(upright, axes.y, 14.0);
-    let right = Point2::new(width - RIGHT_MM, 4.0);
-    drawing.arrow(right - nalgebra::Vector2::new(12.0, 0.0), right, Ink::Plain);
-    let at = Point2::new(right.x - 13.5, right.y - 0.9);
-    let to_go = format!("to the maker's right; {:.0} mm in all", gap.length_mm);
-    drawing.note(at, Anchor::End, to_go);
+    let beside = drawing.scale_bar(Point2::new(LEFT_MM, 3.0), axes.x, 30.0);
+    let upright = Point2::new(LEFT_MM + beside + 40.0, 2.0);
+    drawing.scale_bar_upright(upright, axes.y, 12.0);
+    let tip = Point2::new(width - RIGHT_MM, 4.0);
+    drawing.arrow(tip - Vector2::new(12.0, 0.0), tip, Ink::Plain);
+    let at = Point2::new(tip.x - 13.5, tip.y - 0.9);
+    drawing.note(at, Anchor::End, "to the maker's right");
 }
 
 /// The tray as the base line, with stations below and heights at the left.
@@ -173,17 +173,34 @@ fn edge(drawing: &mut Drawing, axes: &Axes, stations: &[Station]) {
             && !name.is_empty()
             && b.x - a.x >= NAMED_STRETCH_MM
         {
-            let at = Point2::new((a.x + b.x) / 2.0, a.y.min(b.y) - 4.5);
+            let y = heights(axes, stations, a.x, b.x, -2.0).fold(a.y, f64::min);
+            let at = Point2::new((a.x + b.x) / 2.0, y - NOTE_MM - 1.5);
             drawing.note(at, Anchor::Middle, name);
         }
         drawing.stroke(points, line, Ink::Plain);
         from += count;
     }
     if let Some(last) = stations.last() {
-        let p = axes.at(last.s, last.gap + 2.0 * last.sigma);
-        let at = Point2::new(p.x, p.y + 1.5);
+        let end = axes.at(last.s, last.gap);
+        let y = heights(axes, stations, end.x - EDGE_NAME_MM, end.x, 2.0).fold(end.y, f64::max);
+        let at = Point2::new(end.x, y + 1.5);
         drawing.text(at, Anchor::End, NOTE_MM, Ink::Faint, "body's lower edge");
     }
+}
+
+/// How high on paper the edge and `sigmas` times its uncertainty lie between two places across the paper.
+fn heights(
+    axes: &Axes,
+    stations: &[Station],
+    left: f64,
+    right: f64,
+    sigmas: f64,
+) -> impl Iterator<Item = f64> {
+    stations
+        .iter()
+        .map(move |st| axes.at(st.s, st.gap + sigmas * st.sigma))
+        .filter(move |p| p.x >= left && p.x <= right)
+        .map(|p| p.y)
 }
 
 /// Cuts between segments as chain lines, the segments numbered between them.
