@@ -131,6 +131,7 @@ pub fn survey() -> Survey {
             height: 4.0,
         }],
         findings: vec![
+            Finding::note("unit-guessed", "the unit is taken to be m"),
             Finding::warning(
                 "edge-bridged",
                 "the edge is not seen over 48 mm <here>",

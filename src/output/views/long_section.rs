@@ -49,14 +49,15 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
         .iter()
         .map(|st| st.gap + 2.0 * st.sigma)
         .fold(0.0, f64::max);
+    let x = Scale::fitting(gap.length_mm, WIDTH_MM - LEFT_MM - RIGHT_MM);
     let axes = Axes {
         first_s: first.s,
-        x: Scale::fitting(gap.length_mm, WIDTH_MM - LEFT_MM - RIGHT_MM),
-        y: Scale::fitting(tallest, TALL_MM),
+        x,
+        y: x.enlarged(stretch(x.to_paper(tallest))),
     };
     let top = BELOW_MM + axes.y.to_paper(tallest);
     let mut drawing = Drawing::new(title, [WIDTH_MM, top + ABOVE_MM]);
-    heading(&mut drawing, &axes, &gap);
+    heading(&mut drawing, &axes);
     ruler(&mut drawing, &axes, &gap, tallest);
     band(&mut drawing, &axes, stations);
     edge(&mut drawing, &axes, stations);
@@ -66,22 +67,27 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     drawing
 }
 
-fn heading(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary) {
+/// How many times as tall as lengths to draw heights that would take `paper_mm`: a round number, the
+/// largest that fits.
+fn stretch(paper_mm: f64) -> f64 {
+    let round = [
+        50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0,
+    ];
+    let fits = round.into_iter().find(|times| times * paper_mm <= TALL_MM);
+    fits.unwrap_or(1.0)
+}
+
+fn heading(drawing: &mut Drawing, axes: &Axes) {
     let [width, height] = drawing.size_mm;
     let name = drawing.title.clone();
     let at = Point2::new(LEFT_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, name);
     let stretched = axes.y.times(axes.x);
-    let note = if (stretched - 1.0).abs() < 1e-9 {
-        "heights to the same scale as lengths".to_owned()
-    } else {
-        format!(
-            "heights drawn {} times as tall as lengths",
-            (stretched * 100.0).round() / 100.0
-        )
-    };
+    let note = format!(
+        "gap over station, both in mm; heights drawn {stretched:.0} times as tall as lengths; shaded: \u{b1} 2 sigma"
+    );
     let at = Point2::new(LEFT_MM, height - 9.5);
-    drawing.note(at, Anchor::Start, format!("{note}; shaded: \u{b1} 2 sigma"));
+    drawing.note(at, Anchor::Start, note);
     let beside = drawing.scale_bar(Point2::new(LEFT_MM, 3.0), axes.x, 30.0);
     let upright = Point2::new(LEFT_MM + beside + 40.0, 2.0);
     drawing.scale_bar_upright(upright, axes.y, 12.0);
@@ -107,17 +113,8 @@ fn ruler(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary, tallest: f64) {
             format!("{k:.0}"),
         );
     }
-    let at = axes.at(last_s, 0.0);
-    let label = Point2::new(at.x, at.y + 1.2);
-    drawing.text(label, Anchor::End, NOTE_MM, Ink::Faint, "tray");
-    let name = Point2::new(LEFT_MM, BELOW_MM - 9.0);
-    drawing.text(
-        name,
-        Anchor::Start,
-        NOTE_MM,
-        Ink::Faint,
-        "station, mm along the tray",
-    );
+    let label = Point2::new(2.0, BELOW_MM - 5.0);
+    drawing.text(label, Anchor::Start, NOTE_MM, Ink::Faint, "tray");
     let step = round_length(axes.y.to_model(14.0));
     for k in ticks(0.0, tallest, step) {
         let y = axes.at(axes.first_s, k).y;

@@ -36,6 +36,9 @@ impl Views {
 
 /// Draws a run.
 pub(super) fn draw(run: Run<'_>) -> Views {
+    let told = telling_stations(run);
+    let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
+    let scale = cross_section::common_scale(run, &stations);
     Views {
         long_section: View {
             name: "gap_long_section".to_owned(),
@@ -45,12 +48,12 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "gap_plan".to_owned(),
             drawing: plan::draw(run),
         },
-        sections: telling_stations(run)
+        sections: told
             .into_iter()
             .enumerate()
             .map(|(i, (why, station))| View {
                 name: format!("section_{}", i + 1),
-                drawing: cross_section::draw(run, station, why),
+                drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
     }
@@ -70,7 +73,7 @@ fn telling_stations(run: Run<'_>) -> Vec<(&'static str, &Station)> {
     for (why, station) in [
         ("least gap", at(gap.least.s)),
         ("most gap", at(gap.most.s)),
-        ("middle", part(2)),
+        ("middle of the gap", part(2)),
         ("first quarter", part(1)),
         ("last quarter", part(3)),
     ] {
