@@ -203,7 +203,7 @@ fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>
         .filter(|(name, _)| *name != table)
         .find_map(|(name, keys)| Some((*name, nearest(key, keys)?)));
     match elsewhere {
-        Some((&"", near)) => {
+        Some(("", near)) => {
             format!("did you mean {near}, above the first table?")
         }
         Some((name, near)) => format!("did you mean {near} under [{name}]?"),

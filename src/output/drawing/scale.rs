@@ -101,7 +101,7 @@ mod tests {
         ] {
             let scale = Scale::fitting(model, paper);
             assert_eq!(scale.name(), name, "{model} on {paper}");
-            assert!(!(scale.to_paper(model) > paper * 1.000_001));
+            assert!(model.is_nan() || scale.to_paper(model) <= paper * 1.000_001);
         }
     }
 

@@ -68,6 +68,11 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     if let Some((panel, parts)) = run.made {
         let litres = panel.solid.mesh().signed_volume() / 1e3;
         fact(html, "panel", &format!("{litres:.0} cm\u{b3}"));
+        if let Some([least, most]) = panel.wall.range() {
+            let asked = panel.wall.asked_mm;
+            let wall = format!("{:.1} to {:.1} mm", least * asked, most * asked);
+            fact(html, &format!("wall as measured ({asked} asked)"), &wall);
+        }
         fact(html, "segments", &parts.segments.len().to_string());
     }
     html.push_str("</dl>\n");
