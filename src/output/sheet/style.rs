@@ -20,13 +20,14 @@ dd{margin:0;font-size:1.2rem}
 figure{margin:.75rem 0;overflow-x:auto}
 figure svg{display:block;max-width:100%;height:auto}
 figure.hero svg{width:100%!important;min-width:36rem}
-.row{display:flex;flex-wrap:wrap;gap:1rem;align-items:flex-end}
+.row{display:flex;flex-wrap:wrap;gap:.5rem;align-items:flex-end}
 .row figure{margin:0}
 .scroll{overflow-x:auto}
 table{border-collapse:collapse;margin:.5rem 0}
 th,td{padding:.25rem .75rem .25rem 0;text-align:left;border-bottom:1px solid var(--rule);vertical-align:top}
 th{font-weight:normal;color:var(--faint);font-size:.85rem}
 td.n,th.n{text-align:right}
+td.n,td a{white-space:nowrap}
 ol.findings li{margin:.4rem 0}
 a{color:inherit}
 @page{size:A4;margin:15mm}

@@ -12,9 +12,9 @@ const AROUND_MM: f64 = 12.0;
 /// How much of the body shows above its edge, on the part (mm).
 const BODY_MM: f64 = 35.0;
 /// Paper a section may take (mm).
-const PAPER_MM: [f64; 2] = [50.0, 80.0];
+const PAPER_MM: [f64; 2] = [48.0, 80.0];
 const SIDE_MM: f64 = 4.0;
-const BELOW_MM: f64 = 10.0;
+const BELOW_MM: f64 = 13.0;
 const ABOVE_MM: f64 = 14.0;
 
 /// What a section shows: least and greatest corner in section coordinates.
@@ -123,7 +123,7 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         format!("{:.1}", station.gap),
     );
     drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 12.0);
-    let outside = Point2::new(width - SIDE_MM, 3.5);
+    let outside = Point2::new(width - SIDE_MM, 9.0);
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
     let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
     drawing.note(word, Anchor::End, "outside");

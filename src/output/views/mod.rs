@@ -73,7 +73,7 @@ fn telling_stations(run: Run<'_>) -> Vec<(&'static str, &Station)> {
     for (why, station) in [
         ("least gap", at(gap.least.s)),
         ("most gap", at(gap.most.s)),
-        ("middle of the gap", part(2)),
+        ("middle", part(2)),
         ("first quarter", part(1)),
         ("last quarter", part(3)),
     ] {
