@@ -155,3 +155,66 @@ fn programs_get_json() {
     assert_eq!(told["made"], false);
     assert_eq!(told["problems"][0]["to_do"], "did you mean wall_mm?");
 }
+
+/// A level sheet of small triangles with a slight bow, 800 by 100 units, as binary STL.
+fn sheet() -> Vec<u8> {
+    let point = |i: u32, k: u32| {
+        let (x, y) = (i as f32 * 5.0, k as f32 * 5.0);
+        [x, y, (x / 300.0).sin() * 4.0]
+    };
+    let mut facets = Vec::new();
+    for (i, k) in (0..160).flat_map(|i| (0..20).map(move |k| (i, k))) {
+        let [a, b, c, d] =
+            [(i, k), (i + 1, k), (i + 1, k + 1), (i, k + 1)].map(|(i, k)| point(i, k));
+        facets.extend([[a, b, c], [a, c, d]]);
+    }
+    let mut bytes = vec![b' '; 80];
+    bytes.extend((facets.len() as u32).to_le_bytes());
+    for corners in facets {
+        bytes.extend([0; 12]);
+        bytes.extend(corners.iter().flatten().flat_map(|v| v.to_le_bytes()));
+        bytes.extend([0, 0]);
+    }
+    bytes
+}
+
+#[test]
+fn scans_are_inspected_and_a_job_is_started() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("scans")).unwrap();
+    fs::write(folder.path().join("scans/it's a \u{e4}.stl"), sheet()).unwrap();
+    let scan = "scans/it's a \u{e4}.stl";
+    let run = gapwright(folder.path(), &["inspect", scan, "--unit", "mm", "--json"]);
+    let told: serde_json::Value = serde_json::from_str(&said(&run)).unwrap();
+    assert_eq!(told["scans"][0]["source"]["triangles"], 6400);
+    assert_eq!(told["scans"][0]["source"]["unit_from"], "job");
+    assert_eq!(told["scans"][0]["holes"], 0);
+    let run = gapwright(folder.path(), &["inspect", scan, "gone.stl"]);
+    assert_eq!(run.status.code(), Some(2));
+    assert!(said(&run).contains("size       800 x 100 x") && errors(&run).contains("gone.stl"));
+
+    fs::create_dir(folder.path().join("nose")).unwrap();
+    let run = gapwright(
+        folder.path(),
+        &["new", scan, scan, "--out", "nose/nose.toml"],
+    );
+    assert_eq!(run.status.code(), Some(0), "{}", errors(&run));
+    let job = fs::read_to_string(folder.path().join("nose/nose.toml")).unwrap();
+    assert!(
+        job.contains("body = \"../scans/it's a \u{e4}.stl\""),
+        "{job}"
+    );
+    assert!(
+        job.contains("name = \"nose\"") && job.contains("\n# body_unit = \"mm\"\n"),
+        "{job}"
+    );
+    // The job itself is in order: what stops the run is that a sheet is no body.
+    let run = gapwright(folder.path(), &["measure", "nose/nose.toml", "--quiet"]);
+    assert_eq!(run.status.code(), Some(2));
+    assert!(
+        !errors(&run).contains("line ") && said(&run).is_empty(),
+        "{}",
+        errors(&run)
+    );
+    assert_eq!(names(&folder.path().join("nose")), ["nose.toml"]);
+}

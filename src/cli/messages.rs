@@ -181,7 +181,7 @@ fn scan_text(scan: &Inspection) -> String {
     text += &match scan.holes {
         0 => "  holes      none\n".to_owned(),
         n => format!(
-            "  holes      {n}, the longest {:.0} mm\n",
+            "  holes      {n}, the widest {:.0} mm\n",
             scan.longest_hole_mm
         ),
     };

@@ -148,7 +148,7 @@ fn found_lines(seen: &Inspection) -> Vec<String> {
     ];
     if seen.holes > 0 {
         lines.push(format!(
-            "{} holes, the longest {:.0} mm",
+            "{} holes, the widest {:.0} mm",
             seen.holes, seen.longest_hole_mm
         ));
     }

@@ -201,9 +201,9 @@ fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>
     let elsewhere = homes
         .iter()
         .filter(|(name, _)| *name != table)
-        .find_map(|(name, keys)| Some((name, nearest(key, keys)?)));
+        .find_map(|(name, keys)| Some((*name, nearest(key, keys)?)));
     match elsewhere {
-        Some((&"", near)) => {
+        Some(("", near)) => {
             format!("did you mean {near}, above the first table?")
         }
         Some((name, near)) => format!("did you mean {near} under [{name}]?"),

@@ -71,7 +71,8 @@ impl<'a> From<&'a Made> for Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    /// Everything found on the way, warnings first, otherwise in the order of the stages.
+    /// Everything found on the way, each once, warnings first, otherwise in the order of the stages.
+    /// A stage may hand on what an earlier one found.
     #[must_use]
     pub fn findings(&self) -> Vec<&'a Finding> {
         let mut all: Vec<&Finding> = self.measured.scene.findings.iter().collect();
@@ -80,8 +81,14 @@ impl<'a> Run<'a> {
             all.extend(&panel.findings);
             all.extend(&segments.findings);
         }
-        all.sort_by_key(|finding| std::cmp::Reverse(finding.weight));
-        all
+        let mut once: Vec<&Finding> = Vec::new();
+        for finding in all {
+            if !once.contains(&finding) {
+                once.push(finding);
+            }
+        }
+        once.sort_by_key(|finding| std::cmp::Reverse(finding.weight));
+        once
     }
 
     /// The warnings alone.

@@ -4,7 +4,7 @@ use super::csv::quality_word;
 use super::{GapSummary, Run, segment_file};
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::{EdgeKind, Station, Survey};
-use crate::panel::{Panel, Top};
+use crate::panel::{Panel, Top, WallProof};
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
 use crate::split::{Joint, Segment};
 use nalgebra::Matrix4;
@@ -119,7 +119,29 @@ struct PanelPart {
     top: &'static str,
     triangles: usize,
     volume_mm3: f64,
+    wall: WallPart,
     reliefs: Vec<ReliefPart>,
+}
+
+#[derive(Serialize)]
+struct WallPart {
+    asked_mm: f64,
+    face: Option<ThicknessPart>,
+    lip: Option<ThicknessPart>,
+    flange: Option<ThicknessPart>,
+}
+
+#[derive(Serialize)]
+struct ThicknessPart {
+    least: WallAt,
+    most: WallAt,
+    samples: usize,
+}
+
+#[derive(Serialize)]
+struct WallAt {
+    mm: f64,
+    station_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -271,12 +293,35 @@ fn survey_part(survey: &Survey, flatness: f64) -> SurveyPart {
     }
 }
 
+fn wall_part(wall: &WallProof) -> WallPart {
+    let [face, lip, flange] = [wall.face, wall.lip, wall.flange].map(|part| {
+        part.map(|t| {
+            let [least, most] = [t.least, t.most].map(|at| WallAt {
+                mm: rounded(at.mm),
+                station_mm: rounded(at.station_mm),
+            });
+            ThicknessPart {
+                least,
+                most,
+                samples: t.samples,
+            }
+        })
+    });
+    WallPart {
+        asked_mm: wall.asked_mm,
+        face,
+        lip,
+        flange,
+    }
+}
+
 fn panel_part(panel: &Panel) -> PanelPart {
     let mesh = panel.solid.mesh();
     PanelPart {
         top: top_word(panel.top),
         triangles: mesh.triangles.len(),
         volume_mm3: rounded(mesh.signed_volume()),
+        wall: wall_part(&panel.wall),
         reliefs: panel
             .reliefs
             .iter()

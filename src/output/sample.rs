@@ -5,7 +5,7 @@ use crate::diag::Finding;
 use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top};
+use crate::panel::{Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Joint, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -131,6 +131,7 @@ pub fn survey() -> Survey {
             height: 4.0,
         }],
         findings: vec![
+            Finding::note("unit-guessed", "the unit is taken to be m"),
             Finding::warning(
                 "edge-bridged",
                 "the edge is not seen over 48 mm <here>",
@@ -213,6 +214,12 @@ pub fn made() -> Made {
         panel: Panel {
             solid,
             sections,
+            wall: WallProof {
+                asked_mm: 3.0,
+                face: None,
+                lip: None,
+                flange: None,
+            },
             top: Top::Butted,
             reliefs: Vec::new(),
             findings: Vec::new(),

@@ -4,6 +4,9 @@ use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line};
 use crate::math::Point2;
 use std::fmt::Write;
 
+/// Lettering.
+const FONT: &str = "font-family=\"Helvetica Neue, Arial, Liberation Sans, sans-serif\"";
+
 /// Colours of a theme.
 struct Theme {
     ink: &'static str,
@@ -42,55 +45,58 @@ fn rules(theme: &Theme) -> String {
     format!(
         ".pl{{stroke:{ink}}}.fa{{stroke:{faint}}}.ac{{stroke:{accent}}}\
          .tp{{fill:{ink}}}.tf{{fill:{faint}}}.ta{{fill:{accent}}}\
-         .wash{{fill:{ink}}}.paper{{fill:{paper}}}"
+         .paper{{fill:{paper}}}"
     )
 }
 
-/// The style every rendered drawing needs: line kinds, and the colours of the viewer's theme. Put once in
-/// a page that holds figures.
+/// The style that gives rendered drawings the colours of the viewer's theme. Put once in a page that holds
+/// figures. Without it, or where a reader knows no style sheets, drawings keep the colours of the light
+/// theme.
 #[must_use]
 pub fn style() -> String {
-    let mut text = String::from(
-        ".st{fill:none;stroke-linejoin:round;stroke-linecap:butt}.wash{fill-opacity:.16}\
-         .tx{font-family:\"Helvetica Neue\",Arial,\"Liberation Sans\",sans-serif;font-variant-numeric:tabular-nums}",
-    );
-    for line in [
-        Line::Wide,
-        Line::Narrow,
-        Line::Dashed,
-        Line::Spaced,
-        Line::Chain,
-    ] {
-        let _ = write!(
-            text,
-            ".{}{{stroke-width:{}",
-            line_class(line),
-            line.width_mm()
-        );
-        if !line.dashes_mm().is_empty() {
-            let dashes: Vec<String> = line.dashes_mm().iter().map(f64::to_string).collect();
-            let _ = write!(text, ";stroke-dasharray:{}", dashes.join(" "));
-        }
-        text.push('}');
-    }
-    let _ = write!(
-        text,
+    format!(
         "{}@media (prefers-color-scheme:dark){{{}}}@media print{{{}}}",
         rules(&LIGHT),
         rules(&DARK),
         rules(&PRINT)
+    )
+}
+
+/// Attributes of a line, its colour both as a class and for readers without style sheets.
+fn stroke_attributes(line: Line, ink: Ink) -> String {
+    let colour = match ink {
+        Ink::Plain => LIGHT.ink,
+        Ink::Faint => LIGHT.faint,
+        Ink::Accent => LIGHT.accent,
+    };
+    let mut text = format!(
+        "class=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-linejoin=\"round\"",
+        stroke_class(ink),
+        line.width_mm()
     );
+    if !line.dashes_mm().is_empty() {
+        let dashes: Vec<String> = line.dashes_mm().iter().map(f64::to_string).collect();
+        let _ = write!(text, " stroke-dasharray=\"{}\"", dashes.join(" "));
+    }
     text
 }
 
-fn line_class(line: Line) -> &'static str {
-    match line {
-        Line::Wide => "wi",
-        Line::Narrow => "na",
-        Line::Dashed => "da",
-        Line::Spaced => "sp",
-        Line::Chain => "ch",
-    }
+fn fill_attributes(fill: Fill) -> String {
+    let (class, colour, more) = match fill {
+        Fill::Wash => ("tp", LIGHT.ink, " fill-opacity=\".16\""),
+        Fill::Accent => ("ta", LIGHT.accent, ""),
+        Fill::Solid => ("tp", LIGHT.ink, ""),
+    };
+    format!("class=\"{class}\" fill=\"{colour}\"{more}")
+}
+
+fn text_attributes(ink: Ink) -> String {
+    let (class, colour) = match ink {
+        Ink::Plain => ("tp", LIGHT.ink),
+        Ink::Faint => ("tf", LIGHT.faint),
+        Ink::Accent => ("ta", LIGHT.accent),
+    };
+    format!("class=\"{class}\" fill=\"{colour}\"")
 }
 
 fn stroke_class(ink: Ink) -> &'static str {
@@ -101,32 +107,17 @@ fn stroke_class(ink: Ink) -> &'static str {
     }
 }
 
-fn text_class(ink: Ink) -> &'static str {
-    match ink {
-        Ink::Plain => "tp",
-        Ink::Faint => "tf",
-        Ink::Accent => "ta",
-    }
-}
-
-fn fill_class(fill: Fill) -> &'static str {
-    match fill {
-        Fill::Wash => "wash",
-        Fill::Accent => "ta",
-        Fill::Solid => "tp",
-    }
-}
-
 /// A drawing as a file of its own, 1:1 when printed at 100 %.
 #[must_use]
 pub fn document(drawing: &Drawing) -> String {
     let [w, h] = drawing.size_mm.map(number);
     format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
-         <svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
-         <title>{}</title>\n<style>{}</style>\n<rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
+         <svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" {FONT}>\n\
+         <title>{}</title>\n<style>{}</style>\n<rect class=\"paper\" fill=\"{}\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
         escaped(&drawing.title),
         style(),
+        LIGHT.paper,
         body(drawing)
     )
 }
@@ -136,7 +127,7 @@ pub fn document(drawing: &Drawing) -> String {
 pub fn figure(drawing: &Drawing) -> String {
     let [w, h] = drawing.size_mm.map(number);
     format!(
-        "<svg viewBox=\"0 0 {w} {h}\" style=\"width:{w}mm\" role=\"img\" aria-label=\"{}\">\n{}</svg>\n",
+        "<svg viewBox=\"0 0 {w} {h}\" style=\"width:{w}mm\" {FONT} role=\"img\" aria-label=\"{}\">\n{}</svg>\n",
         escaped(&drawing.title),
         body(drawing)
     )
@@ -156,15 +147,14 @@ fn body(drawing: &Drawing) -> String {
                 text.push_str("\"/>\n");
             }
             if let Item::Stroke { line, ink, .. } = item {
-                let (kind, colour) = (line_class(*line), stroke_class(*ink));
-                let _ = write!(text, "<path class=\"st {kind} {colour}\" d=\"");
+                let _ = write!(text, "<path {} d=\"", stroke_attributes(*line, *ink));
                 open = Some((*line, *ink));
             }
         }
         match item {
             Item::Stroke { points, .. } => path(&mut text, points, height),
             Item::Area { outline, fill } => {
-                let _ = write!(text, "<path class=\"{}\" d=\"", fill_class(*fill));
+                let _ = write!(text, "<path {} d=\"", fill_attributes(*fill));
                 path(&mut text, outline, height);
                 text.push_str("Z\"/>\n");
             }
@@ -183,8 +173,8 @@ fn body(drawing: &Drawing) -> String {
                 // A capital is about 0.72 of the font size.
                 let _ = writeln!(
                     text,
-                    "<text class=\"tx {}\" x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\">{}</text>",
-                    text_class(*ink),
+                    "<text {} x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\">{}</text>",
+                    text_attributes(*ink),
                     number(at.x),
                     number(height - at.y),
                     number(height_mm / 0.72),

@@ -111,6 +111,8 @@ fn the_report_has_its_keys_and_says_nothing_of_the_machine() {
     assert_eq!(report["panel"]["volume_mm3"], 75_000.0);
     assert_eq!(report["joints"][0]["tab_on"], 1);
     assert_eq!(report["warnings"][0]["station_mm"], 200.0);
+    // Handed on by the survey as well, and still told once.
+    assert_eq!(report["notes"].as_array().unwrap().len(), 1);
     assert_eq!(report["notes"][0]["code"], "unit-guessed");
 }
 

@@ -224,17 +224,13 @@ impl Drawing {
         width
     }
 
-    /// The same upright, `at` its lower end, labelled above.
+    /// The same upright, `at` its lower end; the drawing says how heights are scaled.
     pub fn scale_bar_upright(&mut self, at: Point2, scale: Scale, longest_paper_mm: f64) -> f64 {
         let model = round_length(scale.to_model(longest_paper_mm));
         let height = scale.to_paper(model);
         self.bar(at, Vector2::new(0.0, height), Vector2::new(1.0, 0.0));
-        let label = Point2::new(at.x + 2.5, at.y + height / 2.0 - 1.0);
-        self.note(
-            label,
-            Anchor::Start,
-            format!("{model} mm, {}", scale.name()),
-        );
+        let label = Point2::new(at.x + 2.5, at.y + height / 2.0 - NOTE_MM / 2.0);
+        self.note(label, Anchor::Start, format!("{model} mm of height"));
         height
     }
 

@@ -68,6 +68,11 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     if let Some((panel, parts)) = run.made {
         let litres = panel.solid.mesh().signed_volume() / 1e3;
         fact(html, "panel", &format!("{litres:.0} cm\u{b3}"));
+        if let Some([least, most]) = panel.wall.range() {
+            let asked = panel.wall.asked_mm;
+            let wall = format!("{:.1} to {:.1} mm", least * asked, most * asked);
+            fact(html, &format!("wall as measured ({asked} asked)"), &wall);
+        }
         fact(html, "segments", &parts.segments.len().to_string());
     }
     html.push_str("</dl>\n");
@@ -114,11 +119,12 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
          <tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
          <th class=\"n\">on the bed, mm</th><th class=\"n\">volume, cm\u{b3}</th><th>joint to the next</th><th>print</th></tr>\n",
     );
-    for segment in &parts.segments {
-        let [a, b] = segment.along;
+    for (i, segment) in parts.segments.iter().enumerate() {
+        // Adding zero keeps "-0" off the page.
+        let [a, b] = segment.along.map(|s| s.round() + 0.0);
         let [w, d, h] = segment.size_mm;
         let volume = segment.on_bed.mesh().signed_volume() / 1e3;
-        let joint = parts.joints.iter().find(|j| (j.s - b).abs() < 1e-6);
+        let joint = parts.joints.get(i);
         let joint = joint.map_or_else(String::new, |j| {
             format!("tab on {}, {:.2} mm of room", j.tab_on, j.fit_mm)
         });

@@ -20,17 +20,19 @@ dd{margin:0;font-size:1.2rem}
 figure{margin:.75rem 0;overflow-x:auto}
 figure svg{display:block;max-width:100%;height:auto}
 figure.hero svg{width:100%!important;min-width:36rem}
-.row{display:flex;flex-wrap:wrap;gap:1rem;align-items:flex-end}
+.row{display:flex;flex-wrap:wrap;gap:.5rem;align-items:flex-end}
 .row figure{margin:0}
 .scroll{overflow-x:auto}
 table{border-collapse:collapse;margin:.5rem 0}
 th,td{padding:.25rem .75rem .25rem 0;text-align:left;border-bottom:1px solid var(--rule);vertical-align:top}
 th{font-weight:normal;color:var(--faint);font-size:.85rem}
 td.n,th.n{text-align:right}
+td.n,td a{white-space:nowrap}
 ol.findings li{margin:.4rem 0}
 a{color:inherit}
 @page{size:A4;margin:15mm}
 @media print{:root{--ink:#000;--paper:#fff;--faint:#444;--rule:#999;--accent:#a01810}
 body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg{min-width:0}
-h2{break-after:avoid}figure,tr,li,dl{break-inside:avoid}}
+dl.facts{grid-template-columns:repeat(4,1fr)}
+h2{break-after:avoid}figure,table,li,dl{break-inside:avoid}}
 ";

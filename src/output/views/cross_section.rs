@@ -12,30 +12,50 @@ const AROUND_MM: f64 = 12.0;
 /// How much of the body shows above its edge, on the part (mm).
 const BODY_MM: f64 = 35.0;
 /// Paper a section may take (mm).
-const PAPER_MM: [f64; 2] = [86.0, 90.0];
+const PAPER_MM: [f64; 2] = [48.0, 80.0];
 const SIDE_MM: f64 = 4.0;
-const BELOW_MM: f64 = 10.0;
+const BELOW_MM: f64 = 13.0;
 const ABOVE_MM: f64 = 14.0;
 
-pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
-    let survey = &run.measured.survey;
-    let frame = survey.spine.frame_at(station.s);
+/// What a section shows: least and greatest corner in section coordinates.
+type Window = (Point2, Point2);
+
+/// The scale at which every one of some sections fits, so that they can be held against each other.
+pub(super) fn common_scale(run: Run<'_>, stations: &[&Station]) -> Scale {
+    let largest = stations
+        .iter()
+        .map(|station| window(run, station))
+        .map(|(lo, hi)| hi - lo)
+        .fold(Vector2::zeros(), |a, b| a.sup(&b));
+    let wide = Scale::fitting(largest.x, PAPER_MM[0]);
+    let tall = Scale::fitting(largest.y, PAPER_MM[1]);
+    if wide.times(tall) < 1.0 { wide } else { tall }
+}
+
+fn panel_section<'a>(run: Run<'a>, station: &Station) -> Option<&'a Section> {
+    run.made
+        .and_then(|(panel, _)| nearest_section(&panel.sections, station.s))
+}
+
+fn window(run: Run<'_>, station: &Station) -> Window {
+    let frame = run.measured.survey.spine.frame_at(station.s);
     let [edge, tray, silhouette] =
         [station.edge, station.tray, station.silhouette].map(|p| frame.to_section(p));
-    let panel = run
-        .made
-        .and_then(|(panel, _)| nearest_section(&panel.sections, station.s));
     let mut held = vec![edge, tray, silhouette, edge + Vector2::new(0.0, BODY_MM)];
-    held.extend(panel.map_or(&[][..], |section| &section.outline));
+    held.extend(panel_section(run, station).map_or(&[][..], |section| &section.outline));
     let around = Vector2::new(AROUND_MM, AROUND_MM);
     let (lo, hi) = held
         .iter()
         .fold((edge, edge), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
-    let (lo, hi) = (lo - around, hi + Vector2::new(AROUND_MM, 0.0));
+    (lo - around, hi + Vector2::new(AROUND_MM, 0.0))
+}
+
+pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> Drawing {
+    let survey = &run.measured.survey;
+    let frame = survey.spine.frame_at(station.s);
+    let [edge, tray] = [station.edge, station.tray].map(|p| frame.to_section(p));
+    let (lo, hi) = window(run, station);
     let size = hi - lo;
-    let wide = Scale::fitting(size.x, PAPER_MM[0]);
-    let tall = Scale::fitting(size.y, PAPER_MM[1]);
-    let scale = if wide.times(tall) < 1.0 { wide } else { tall };
     let at = |p: Point2| {
         Point2::new(
             SIDE_MM + scale.to_paper(p.x - lo.x),
@@ -43,9 +63,8 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
         )
     };
     let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
-    // Room for the heading even over a slim section.
-    let width = (paper.x + 2.0 * SIDE_MM).max(70.0);
-    let title = format!("Section at station {:.0} mm ({why})", station.s);
+    let width = PAPER_MM[0] + 2.0 * SIDE_MM;
+    let title = format!("Station {:.0} mm", station.s);
     let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + ABOVE_MM]);
     let height = drawing.size_mm[1];
     let left = |y: f64| Point2::new(SIDE_MM, y);
@@ -60,12 +79,13 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
         left(height - 9.5),
         Anchor::Start,
         format!(
-            "gap {:.1} mm, sigma {:.1} mm; outside to the right",
-            station.gap, station.sigma
+            "{why}: {:.1} \u{b1} {:.1} mm",
+            station.gap,
+            2.0 * station.sigma
         ),
     );
 
-    if let Some(section) = panel {
+    if let Some(section) = panel_section(run, station) {
         let outline: Vec<Point2> = section.outline.iter().map(|&p| at(p)).collect();
         for line in hatch(&outline, 1.4) {
             drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
@@ -94,15 +114,19 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str) -> Drawing {
         drawing.stroke(vec![end - half, end + half], Line::Narrow, Ink::Accent);
     }
     drawing.stroke(vec![tip - spread, tip + spread], Line::Narrow, Ink::Accent);
-    let beside = foot + (tip - foot) * 0.5 + Vector2::new(1.5, -NOTE_MM / 2.0);
+    let beside = foot + (tip - foot) * 0.5 + Vector2::new(-1.5, -NOTE_MM / 2.0);
     drawing.text(
         beside,
-        Anchor::Start,
+        Anchor::End,
         NOTE_MM,
         Ink::Accent,
         format!("{:.1}", station.gap),
     );
-    drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 30.0);
+    drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 12.0);
+    let outside = Point2::new(width - SIDE_MM, 9.0);
+    drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
+    let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
+    drawing.note(word, Anchor::End, "outside");
     drawing
 }
 

@@ -2,7 +2,7 @@
 
 use super::WIDTH_MM;
 use crate::gap::{Quality, Station};
-use crate::math::Point2;
+use crate::math::{Point2, Vector2};
 use crate::output::drawing::{
     Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, round_length,
 };
@@ -14,11 +14,13 @@ const TALL_MM: f64 = 52.0;
 const LEFT_MM: f64 = 16.0;
 const RIGHT_MM: f64 = 6.0;
 /// Paper below the tray, for stations, joints and bars.
-const BELOW_MM: f64 = 30.0;
+const BELOW_MM: f64 = 28.0;
 /// Paper above the heights, for the title and the labels.
 const ABOVE_MM: f64 = 20.0;
 /// A stretch that is not well seen is named where it is at least this long on paper.
-const NAMED_STRETCH_MM: f64 = 8.0;
+const NAMED_STRETCH_MM: f64 = 14.0;
+/// Paper the name of the edge takes along it (mm).
+const EDGE_NAME_MM: f64 = 32.0;
 
 /// Where the long section puts a station and a height.
 struct Axes {
@@ -47,14 +49,15 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
         .iter()
         .map(|st| st.gap + 2.0 * st.sigma)
         .fold(0.0, f64::max);
+    let x = Scale::fitting(gap.length_mm, WIDTH_MM - LEFT_MM - RIGHT_MM);
     let axes = Axes {
         first_s: first.s,
-        x: Scale::fitting(gap.length_mm, WIDTH_MM - LEFT_MM - RIGHT_MM),
-        y: Scale::fitting(tallest, TALL_MM),
+        x,
+        y: x.enlarged(stretch(x.to_paper(tallest))),
     };
     let top = BELOW_MM + axes.y.to_paper(tallest);
     let mut drawing = Drawing::new(title, [WIDTH_MM, top + ABOVE_MM]);
-    heading(&mut drawing, &axes, &gap);
+    heading(&mut drawing, &axes);
     ruler(&mut drawing, &axes, &gap, tallest);
     band(&mut drawing, &axes, stations);
     edge(&mut drawing, &axes, stations);
@@ -64,31 +67,34 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     drawing
 }
 
-fn heading(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary) {
+/// How many times as tall as lengths to draw heights that would take `paper_mm`: a round number, the
+/// largest that fits.
+fn stretch(paper_mm: f64) -> f64 {
+    let round = [
+        50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0,
+    ];
+    let fits = round.into_iter().find(|times| times * paper_mm <= TALL_MM);
+    fits.unwrap_or(1.0)
+}
+
+fn heading(drawing: &mut Drawing, axes: &Axes) {
     let [width, height] = drawing.size_mm;
     let name = drawing.title.clone();
     let at = Point2::new(LEFT_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, name);
     let stretched = axes.y.times(axes.x);
-    let note = if (stretched - 1.0).abs() < 1e-9 {
-        "heights to the same scale as lengths".to_owned()
-    } else {
-        format!(
-            "heights drawn {} times as tall as lengths",
-            (stretched * 100.0).round() / 100.0
-        )
-    };
+    let note = format!(
+        "gap over station, both in mm; heights drawn {stretched:.0} times as tall as lengths; shaded: \u{b1} 2 sigma"
+    );
     let at = Point2::new(LEFT_MM, height - 9.5);
-    drawing.note(at, Anchor::Start, format!("{note}; shaded: \u{b1} 2 sigma"));
-    let bar = Point2::new(LEFT_MM, 3.0);
-    drawing.scale_bar(bar, axes.x, 40.0);
-    let upright = Point2::new(width / 2.0, 2.0);
-    drawing.scale_bar_upright(upright, axes.y, 14.0);
-    let right = Point2::new(width - RIGHT_MM, 4.0);
-    drawing.arrow(right - nalgebra::Vector2::new(12.0, 0.0), right, Ink::Plain);
-    let at = Point2::new(right.x - 13.5, right.y - 0.9);
-    let to_go = format!("to the maker's right; {:.0} mm in all", gap.length_mm);
-    drawing.note(at, Anchor::End, to_go);
+    drawing.note(at, Anchor::Start, note);
+    let beside = drawing.scale_bar(Point2::new(LEFT_MM, 3.0), axes.x, 30.0);
+    let upright = Point2::new(LEFT_MM + beside + 40.0, 2.0);
+    drawing.scale_bar_upright(upright, axes.y, 12.0);
+    let tip = Point2::new(width - RIGHT_MM, 4.0);
+    drawing.arrow(tip - Vector2::new(12.0, 0.0), tip, Ink::Plain);
+    let at = Point2::new(tip.x - 13.5, tip.y - 0.9);
+    drawing.note(at, Anchor::End, "to the maker's right");
 }
 
 /// The tray as the base line, with stations below and heights at the left.
@@ -107,17 +113,8 @@ fn ruler(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary, tallest: f64) {
             format!("{k:.0}"),
         );
     }
-    let at = axes.at(last_s, 0.0);
-    let label = Point2::new(at.x, at.y + 1.2);
-    drawing.text(label, Anchor::End, NOTE_MM, Ink::Faint, "tray");
-    let name = Point2::new(LEFT_MM, BELOW_MM - 9.0);
-    drawing.text(
-        name,
-        Anchor::Start,
-        NOTE_MM,
-        Ink::Faint,
-        "station, mm along the tray",
-    );
+    let label = Point2::new(2.0, BELOW_MM - 5.0);
+    drawing.text(label, Anchor::Start, NOTE_MM, Ink::Faint, "tray");
     let step = round_length(axes.y.to_model(14.0));
     for k in ticks(0.0, tallest, step) {
         let y = axes.at(axes.first_s, k).y;
@@ -173,17 +170,34 @@ fn edge(drawing: &mut Drawing, axes: &Axes, stations: &[Station]) {
             && !name.is_empty()
             && b.x - a.x >= NAMED_STRETCH_MM
         {
-            let at = Point2::new((a.x + b.x) / 2.0, a.y.min(b.y) - 4.5);
+            let y = heights(axes, stations, a.x, b.x, -2.0).fold(a.y, f64::min);
+            let at = Point2::new((a.x + b.x) / 2.0, y - NOTE_MM - 1.5);
             drawing.note(at, Anchor::Middle, name);
         }
         drawing.stroke(points, line, Ink::Plain);
         from += count;
     }
     if let Some(last) = stations.last() {
-        let p = axes.at(last.s, last.gap + 2.0 * last.sigma);
-        let at = Point2::new(p.x, p.y + 1.5);
+        let end = axes.at(last.s, last.gap);
+        let y = heights(axes, stations, end.x - EDGE_NAME_MM, end.x, 2.0).fold(end.y, f64::max);
+        let at = Point2::new(end.x, y + 1.5);
         drawing.text(at, Anchor::End, NOTE_MM, Ink::Faint, "body's lower edge");
     }
+}
+
+/// How high on paper the edge and `sigmas` times its uncertainty lie between two places across the paper.
+fn heights(
+    axes: &Axes,
+    stations: &[Station],
+    left: f64,
+    right: f64,
+    sigmas: f64,
+) -> impl Iterator<Item = f64> {
+    stations
+        .iter()
+        .map(move |st| axes.at(st.s, st.gap + sigmas * st.sigma))
+        .filter(move |p| p.x >= left && p.x <= right)
+        .map(|p| p.y)
 }
 
 /// Cuts between segments as chain lines, the segments numbered between them.

@@ -36,6 +36,9 @@ impl Views {
 
 /// Draws a run.
 pub(super) fn draw(run: Run<'_>) -> Views {
+    let told = telling_stations(run);
+    let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
+    let scale = cross_section::common_scale(run, &stations);
     Views {
         long_section: View {
             name: "gap_long_section".to_owned(),
@@ -45,12 +48,12 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "gap_plan".to_owned(),
             drawing: plan::draw(run),
         },
-        sections: telling_stations(run)
+        sections: told
             .into_iter()
             .enumerate()
             .map(|(i, (why, station))| View {
                 name: format!("section_{}", i + 1),
-                drawing: cross_section::draw(run, station, why),
+                drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
     }

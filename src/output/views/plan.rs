@@ -12,8 +12,8 @@ use crate::output::drawing::{
 const TALL_MM: f64 = 110.0;
 /// Paper round the plan: sides, below for the bar, above for the title.
 const SIDE_MM: f64 = 14.0;
-const BELOW_MM: f64 = 24.0;
-const ABOVE_MM: f64 = 18.0;
+const BELOW_MM: f64 = 20.0;
+const ABOVE_MM: f64 = 24.0;
 
 /// Where the plan puts a point of the shop frame: y runs right, x down to the maker.
 struct Place {
@@ -59,8 +59,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let mut drawing = Drawing::new(title, [WIDTH_MM, height]);
     let at = Point2::new(SIDE_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, title);
-    let key =
-        "wide: body's outermost skin; chain: spine; narrow: lower edge, dashed where not well seen";
+    let key = "wide: outermost skin; narrow: lower edge, dashed where not well seen; chain: spine";
     drawing.note(Point2::new(SIDE_MM, height - 9.5), Anchor::Start, key);
     obstacles(&mut drawing, &place, run);
     curves(&mut drawing, &place, run);
