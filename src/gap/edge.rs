@@ -127,6 +127,19 @@ pub fn find_edge(
     let cut = height + slope * (ASSUMED_SKIN + 1.0);
     let offset = (1.0 - rolled) * cut;
     let doubt = ((rolled * (1.0 - rolled)).sqrt() * cut).hypot((1.0 - rolled) * slope * SKIN_DOUBT);
+    if std::env::var("DBG").is_ok() {
+        let lean = slices.iter().map(|s| -s.slope).sum::<f64>() / slices.len() as f64;
+        println!(
+            "shape {} spacing {} offset {} lean {} radius {:?} h {:?} seen {:?}",
+            rolled,
+            spacing,
+            offset,
+            lean,
+            corner.map(|c| c.radius),
+            underside.shape.h(),
+            underside.shape.seen
+        );
+    }
     let slices = slices
         .into_iter()
         .zip(&underside.heights)

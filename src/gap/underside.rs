@@ -134,6 +134,10 @@ fn slice_heights(faces: &[Below], shape: &Shape, slices: usize) -> Vec<Option<(f
 }
 
 impl Shape {
+    /// x
+    pub fn h(&self) -> [f64; DEPTH] {
+        self.heights
+    }
     /// A bin is trusted if this share of the slices sees it.
     const TRUSTED: f64 = 0.25;
 

@@ -105,9 +105,7 @@ pub fn find_datum(body: &TriMesh, tray: &TriMesh) -> Result<Datum, DatumFault> {
     let mut best: Option<(f64, Seen)> = None;
     for plane in &planes {
         if let Some(seen) = look_along(plane, body, &body_patches, &tray_patches) {
-            // A floor under the tray has the same rim above it, at a greater height.
-            let worth = seen.rim.over_tray / (1.0 + 0.001 * seen.rim.level)
-                * (plane.area / planes[0].area).sqrt();
+            let worth = seen.worth() * (plane.area / planes[0].area).sqrt();
             if best.as_ref().is_none_or(|b| worth > b.0) {
                 best = Some((worth, seen));
             }
@@ -236,7 +234,21 @@ fn look_along(
     })
 }
 
+/// How much less a view counts in which one scan faces inward and the other does not: that is how the
+/// underside of a tray's plate looks. One export turns both or neither.
+const ODD_FACING: f64 = 0.2;
+
 impl Seen {
+    fn worth(&self) -> f64 {
+        let odd = if self.body_facing == self.tray_facing {
+            1.0
+        } else {
+            ODD_FACING
+        };
+        // A floor under the tray has the same rim above it, at a greater height.
+        odd * self.rim.over_tray / (1.0 + 0.001 * self.rim.level)
+    }
+
     fn into_datum(self, tray: &[Patch]) -> Datum {
         let points = &self.rim.points;
         let middle = points[points.len() / 2];
