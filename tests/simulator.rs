@@ -1,5 +1,7 @@
 //! The scan simulator itself: exact surfaces, honest noise, the same bytes every time.
 
+#![allow(clippy::expect_used)]
+
 #[path = "common/sim/mod.rs"]
 mod sim;
 
@@ -204,16 +206,32 @@ fn error_follows_noise_and_drift() {
     let clean = outside_error(&scan(0.01, 0.0));
     let noisy = outside_error(&scan(1.5, 0.0));
     let drifted = outside_error(&scan(1.5, 2.5));
-    // Fusion averages a ray's noise out over many views, but not all of it.
-    assert!(clean < 0.3, "{clean}");
-    assert!(
-        (0.1..1.5).contains(&noisy) && noisy > clean,
-        "{noisy} {clean}"
-    );
-    assert!(
-        (0.4..3.0).contains(&drifted) && drifted > noisy,
-        "{drifted} {noisy}"
-    );
+    // Fusion averages a ray's noise out over many views, but not all of it; drift moves whole views.
+    assert!(clean < 0.3 && clean < noisy, "{clean} {noisy}");
+    assert!((0.1..1.5).contains(&noisy), "{noisy}");
+    assert!((1.5 * noisy..2.5).contains(&drifted), "{drifted} {noisy}");
+}
+
+/// The surface faces the cameras: seen from above, a straight tray's upper side points up.
+#[test]
+fn scan_faces_the_cameras() {
+    let scan = plain(300.0, 0.0, lip()).scan(ScanQuality {
+        noise: 0.5,
+        voxel: 5.0,
+        drift: 0.3,
+    });
+    let mut up = [0, 0];
+    for t in 0..scan.tray.triangles.len() {
+        let corners = scan
+            .tray
+            .corners(t)
+            .map(|p| scan.truth.scan_to_vehicle.transform_point(&p));
+        let normal = (corners[1] - corners[0]).cross(&(corners[2] - corners[0]));
+        if corners.iter().all(|p| p.z.abs() < 1.5) {
+            up[usize::from(normal.z > 0.0)] += 1;
+        }
+    }
+    assert!(up[1] > 1000 && up[0] * 50 < up[1], "{up:?}");
 }
 
 #[test]

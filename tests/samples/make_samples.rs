@@ -14,9 +14,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let folder = arguments.next().unwrap_or_else(|| "sample-meshes".into());
     let truth = arguments.any(|a| a == "--truth");
     let cases = [
-        ("nose", Case::nose(1), [1.5, 4.0, 1.5]),
-        ("skirt", Case::skirt(1), [1.5, 4.5, 2.0]),
-        ("tail", Case::tail(1), [1.2, 4.0, 1.0]),
+        ("nose", Case::nose(2), [1.5, 4.0, 1.5]),
+        ("skirt", Case::skirt(3), [1.5, 4.5, 2.0]),
+        ("tail", Case::tail(2), [1.2, 4.0, 1.0]),
     ];
     for (name, case, [noise, voxel, drift]) in cases {
         let quality = ScanQuality {

@@ -95,8 +95,8 @@ pub fn path(vehicle: &Vehicle, random: &mut Random) -> Vec<Isometry3<f64>> {
     poses
 }
 
-/// Adds the slow error of pose tracking: over the path `drift` mm (root mean square) of shift, and of
-/// what turning does at the usual range about two thirds of that.
+/// Adds the slow error of pose tracking: over the path a shift of `drift` mm (root mean square) along
+/// each axis, and turns that move a point at the usual range by half of that.
 pub fn drifted(poses: &[Isometry3<f64>], drift: f64, random: &mut Random) -> Vec<Isometry3<f64>> {
     // Slower waves are larger, as in a random walk held together by loop closures.
     let waves: Vec<[(f64, f64); 6]> = (1..=8)
@@ -125,7 +125,7 @@ pub fn drifted(poses: &[Isometry3<f64>], drift: f64, random: &mut Random) -> Vec
         .enumerate()
         .map(|(i, pose)| {
             let t = i as f64 / count;
-            let shift = Vector3::new(at(t, 0), at(t, 1), at(t, 2)) * (drift / 3.0_f64.sqrt());
+            let shift = Vector3::new(at(t, 0), at(t, 1), at(t, 2)) * drift;
             let turn = Vector3::new(at(t, 3), at(t, 4), at(t, 5)) * (0.5 * drift / NOMINAL_RANGE);
             let mut out = pose * UnitQuaternion::from_scaled_axis(turn);
             out.translation.vector += shift;

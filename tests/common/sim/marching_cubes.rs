@@ -73,7 +73,7 @@ fn triangles_of(behind: usize) -> Vec<[usize; 3]> {
             edge = next[edge];
         }
         for k in 1..ring.len().saturating_sub(1) {
-            triangles.push([ring[0], ring[k], ring[k + 1]]);
+            triangles.push([ring[0], ring[k + 1], ring[k]]);
         }
     }
     triangles
