@@ -7,6 +7,7 @@ use super::stance::{self, Stance};
 use super::{Panel, PanelFault, PanelOptions, Section, loft::Loft, relief};
 use crate::diag::Finding;
 use crate::gap::Survey;
+use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, self_cross};
 use crate::progress::Progress;
 
@@ -40,6 +41,14 @@ pub fn design(
     step(watch, "cutting the flange free", 0.3)?;
     let (solid, reliefs) = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
     step(watch, "proving the panel", 0.5)?;
+    let (_, pieces) = find_pieces(solid.mesh());
+    if pieces > 1 {
+        findings.push(Finding::warning(
+            "panel-in-pieces",
+            format!("cutting the flange free left the panel in {pieces} pieces"),
+            "move what stands on the tray, or ask for less relief",
+        ));
+    }
     if let Some(crossing) = self_cross::find_crossing(solid.mesh()) {
         return Err(PanelFault::Crossing {
             station_mm: survey.spine.locate(crossing.at.xy()).0,

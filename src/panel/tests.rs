@@ -4,6 +4,7 @@ use super::samples::{Draws, Gap, arc, bow, straight, through};
 use super::*;
 use crate::gap::{EdgeKind, Obstacle};
 use crate::math::{Point2, Spine};
+use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::progress::Progress;
 
@@ -242,12 +243,39 @@ fn what_stands_under_the_face_cuts_its_foot() {
         obstacle([100.0, 115.0], [-12.0, 6.0], 8.0),
         obstacle([200.0, 215.0], [-12.0, 6.0], 90.0),
         obstacle([-4.0, 3.0], [-12.0, -9.0], 5.0),
+        obstacle([300.0, 310.0], [-1.0, 20.0], 5.0),
+        obstacle([350.0, 360.0], [6.0, 20.0], 5.0),
     ];
     let panel = made(&gap, &PanelOptions::default());
     assert_eq!(
         codes(&panel),
-        ["flange-relieved", "face-notched", "face-notched"]
+        [
+            "face-blocked",
+            "tight-outside",
+            "flange-relieved",
+            "face-notched"
+        ]
     );
+    assert_eq!(panel.reliefs.len(), 2);
+    // Through the face, 19 mm long, 10 mm high: rays level from outside meet nothing there.
+    let inside = Nearest::new(panel.solid.mesh()).unwrap();
+    let blocked = |s: f64, z: f64| {
+        let frame = gap.spine.frame_at(s);
+        let from = frame.to_shop(Point2::new(10.0, z));
+        inside.ray(from, -frame.outward, 40.0).is_some()
+    };
+    for (s, z) in [(99.0, 9.5), (107.0, 1.0), (116.0, 5.0)] {
+        assert!(!blocked(s, z), "{s} {z}");
+    }
+    for (s, z) in [
+        (107.0, 10.5),
+        (97.5, 5.0),
+        (117.5, 5.0),
+        (207.0, 5.0),
+        (305.0, 5.0),
+    ] {
+        assert!(blocked(s, z), "{s} {z}");
+    }
     assert_eq!(find_pieces(panel.solid.mesh()).1, 1);
     expect_wall(&panel);
 }
