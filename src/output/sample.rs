@@ -5,7 +5,7 @@ use crate::diag::Finding;
 use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top};
+use crate::panel::{Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Joint, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -214,6 +214,12 @@ pub fn made() -> Made {
             solid,
             sections,
             top: Top::Butted,
+            wall: WallProof {
+                asked_mm: 3.0,
+                face: None,
+                lip: None,
+                flange: None,
+            },
             reliefs: Vec::new(),
             findings: Vec::new(),
         },

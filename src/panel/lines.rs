@@ -56,23 +56,25 @@ pub struct Lines {
 /// What runs along the top.
 #[derive(Debug, Clone)]
 enum Course {
-    Land {
-        face: Profile,
-    },
-    /// The lip lies in the skin's own surface, set back by the room behind it. A step or a notch cut
-    /// into one skin then leaves the lip fair: only its ends move.
-    Lip {
-        /// Offset of the lip's outside (mm) at `level`.
-        skin: Profile,
-        /// A height near the edge that runs without steps (mm).
-        level: Profile,
-        /// Lean (rad), positive inboard going up.
-        lean: Profile,
-        /// Height of the lip's top (mm).
-        summit: Profile,
-        /// How far the face stands inboard of where the lip's surface meets the knee (mm).
-        inboard: Profile,
-    },
+    /// A land, with the outward offset of the face's outside.
+    Land(Profile),
+    Lip(Box<LipCourse>),
+}
+
+/// The lip lies in the skin's own surface, set back by the room behind it. A step or a notch cut into
+/// one skin then leaves the lip fair: only its ends move.
+#[derive(Debug, Clone)]
+struct LipCourse {
+    /// Offset of the lip's outside (mm) at `level`.
+    skin: Profile,
+    /// A height near the edge that runs without steps (mm).
+    level: Profile,
+    /// Lean (rad), positive inboard going up.
+    lean: Profile,
+    /// Height of the lip's top (mm).
+    summit: Profile,
+    /// How far the face stands inboard of where the lip's surface meets the knee (mm).
+    inboard: Profile,
 }
 
 /// A lip above the knee.
@@ -139,9 +141,7 @@ impl Lines {
         Self {
             height: faired.profile(height),
             stations: faired.stations.clone(),
-            course: Course::Land {
-                face: faired.profile(face),
-            },
+            course: Course::Land(faired.profile(face)),
         }
     }
 
@@ -180,48 +180,42 @@ impl Lines {
         Self {
             height: faired.profile(knee),
             stations: faired.stations.clone(),
-            course: Course::Lip {
+            course: Course::Lip(Box::new(LipCourse {
                 skin: faired.profile(skin),
                 level: faired.profile(level),
                 lean: faired.profile(lean),
                 summit: faired.profile(summit),
                 inboard: faired.profile(inboard),
-            },
+            })),
         }
     }
 
     /// How the top meets the body.
     pub fn top(&self) -> Top {
         match self.course {
-            Course::Land { .. } => Top::Butted,
-            Course::Lip { .. } => Top::Tucked,
+            Course::Land(_) => Top::Butted,
+            Course::Lip(_) => Top::Tucked,
         }
     }
 
     /// Outward offset of the face's outside at arc length `s` (mm).
     pub fn face(&self, s: f64) -> f64 {
         match &self.course {
-            Course::Land { face } => face.at(s),
-            Course::Lip {
-                skin,
-                level,
-                lean,
-                inboard,
-                ..
-            } => {
-                let above = self.height.at(s) - level.at(s);
-                skin.at(s) - above * lean.at(s).tan() - inboard.at(s)
+            Course::Land(face) => face.at(s),
+            Course::Lip(lip) => {
+                let above = self.height.at(s) - lip.level.at(s);
+                lip.skin.at(s) - above * lip.lean.at(s).tan() - lip.inboard.at(s)
             }
         }
     }
 
     /// The lip above the knee at arc length `s` (mm), where there is one.
     pub fn lip(&self, s: f64) -> Option<Lip> {
-        let Course::Lip { lean, summit, .. } = &self.course else {
+        let Course::Lip(course) = &self.course else {
             return None;
         };
-        let lean = lean.at(s);
-        let length = (summit.at(s) - self.height.at(s)) / lean.cos();
+        let lean = course.lean.at(s);
+        let length = (course.summit.at(s) - self.height.at(s)) / lean.cos();
         Some(Lip {
             lean,
             length: length.max(LEAST_LIP_MM),
