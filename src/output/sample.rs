@@ -221,6 +221,12 @@ pub fn made() -> Made {
                 flange: None,
             },
             top: Top::Butted,
+            wall: WallProof {
+                asked_mm: 3.0,
+                face: None,
+                lip: None,
+                flange: None,
+            },
             reliefs: Vec::new(),
             findings: Vec::new(),
         },

@@ -2,11 +2,13 @@
 
 use super::lines::Lines;
 use super::proof::wall;
-use super::section::{self, Corners, LEAST_FACE_MM};
+use super::section::{self, Corners, LEAST_FACE_MM, PlaneWall};
+use super::setback;
 use super::stance::{self, Stance};
 use super::{Panel, PanelFault, PanelOptions, Section, loft::Loft, relief};
 use crate::diag::Finding;
 use crate::gap::Survey;
+use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, self_cross};
 use crate::progress::Progress;
 
@@ -30,8 +32,9 @@ pub fn design(
     let lines = Lines::from_survey(survey, options)?;
     let stances = stance::take(survey, &lines, options, &mut findings)?;
     step(watch, "lofting the panel", 0.1)?;
-    let sections = build_sections(&stances, options, &mut findings)?;
-    let corners = Corners::of(lines.top);
+    let walls = setback::plane_walls(&stances, &survey.spine, options.wall_mm);
+    let sections = build_sections(&stances, &walls, options, &mut findings)?;
+    let corners = Corners::of(lines.top());
     let outlines = sections
         .iter()
         .map(|section| (section.s, section.outline.as_slice()));
@@ -40,6 +43,14 @@ pub fn design(
     step(watch, "cutting the flange free", 0.3)?;
     let (solid, reliefs) = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
     step(watch, "proving the panel", 0.5)?;
+    let (_, pieces) = find_pieces(solid.mesh());
+    if pieces > 1 {
+        findings.push(Finding::warning(
+            "panel-in-pieces",
+            format!("cutting the flange free left the panel in {pieces} pieces"),
+            "move what stands on the tray, or ask for less relief",
+        ));
+    }
     if let Some(crossing) = self_cross::find_crossing(solid.mesh()) {
         return Err(PanelFault::Crossing {
             station_mm: survey.spine.locate(crossing.at.xy()).0,
@@ -52,7 +63,7 @@ pub fn design(
     Ok(Panel {
         solid,
         sections,
-        top: lines.top,
+        top: lines.top(),
         reliefs,
         wall,
         findings,
@@ -101,14 +112,14 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
 
 fn build_sections(
     stances: &[Stance],
+    walls: &[PlaneWall],
     options: &PanelOptions,
     findings: &mut Vec<Finding>,
 ) -> Result<Vec<Section>, PanelFault> {
     let mut sections = Vec::with_capacity(stances.len());
     let mut smallest = (options.fillet_mm, None);
-    for (i, stance) in stances.iter().enumerate() {
+    for (stance, &wall) in stances.iter().zip(walls) {
         let outside = &stance.outside;
-        let wall = stance::plane_wall(stances, i, options.wall_mm);
         let face = section::inner_face(outside, wall);
         let room_mm = outside.knee.y - outside.foot.y;
         if face.is_nan() || face < LEAST_FACE_MM {

@@ -1,10 +1,10 @@
-//! The faired lines a panel is built from: outside of the face, height of the top, lean of the lip.
+//! The faired lines a panel is built from: outside of the face, height of the top, course of the lip.
 
 use super::fair::{Fairing, fair};
 use super::profile::Profile;
 use super::{PanelFault, PanelOptions, Top};
 use crate::gap::{EdgeKind, Survey};
-use crate::math::Spine;
+use crate::math::{Point2, Spine};
 
 /// Noise is averaged over this length (mm): shorter than a notch one would want to see followed.
 const FAIRING_MM: f64 = 70.0;
@@ -26,25 +26,87 @@ const MOST_LEAN: f64 = 1.0;
 const LEAST_SPACING_MM: f64 = 0.5;
 /// The face runs in or out no faster than this; where the edge jumps more, the face starts earlier and
 /// stays on the inboard side.
-const STEEPEST_FACE: f64 = 0.8;
+const STEEPEST_FACE: f64 = 0.4;
 /// The knee stays this far under the edge, paint aside (mm).
 const KNEE_ROOM_MM: f64 = 0.7;
+
+/// Length over which the level is averaged that a leaned skin is placed at (mm).
+const LEVEL: Fairing = Fairing {
+    length_mm: 300.0,
+    least_bound: f64::MAX,
+    greatest_bound: f64::MAX,
+};
+/// Tangent of the lean below which a knee is no longer moved along the skin.
+const UPRIGHT: f64 = 0.05;
+/// A knee that gives way along the skin stays between the heights found this far to either side (mm).
+const KNEE_REACH_MM: f64 = 40.0;
+/// Least length of a lip (mm).
+const LEAST_LIP_MM: f64 = 2.0;
 
 /// Where the outside of the panel goes, along the spine.
 #[derive(Debug, Clone)]
 pub struct Lines {
-    /// How the top meets the body.
-    pub top: Top,
-    /// Outward offset of the face's outside (mm).
-    pub face: Profile,
     /// Height of the top land, or of the knee under a lip (mm).
     pub height: Profile,
-    /// Lean of the lip (rad), positive inboard going up.
-    pub lean: Profile,
-    /// Length of the lip from the knee, along the skin (mm); zeros for a land.
-    pub lip: Profile,
     /// Arc lengths of the usable stations (mm), rising.
     pub stations: Vec<f64>,
+    course: Course,
+}
+
+/// What runs along the top.
+#[derive(Debug, Clone)]
+enum Course {
+    /// A land, with the outward offset of the face's outside.
+    Land(Profile),
+    Lip(Box<LipCourse>),
+}
+
+/// The lip lies in the skin's own surface, set back by the room behind it. A step or a notch cut into
+/// one skin then leaves the lip fair: only its ends move.
+#[derive(Debug, Clone)]
+struct LipCourse {
+    /// Offset of the lip's outside (mm) at `level`.
+    skin: Profile,
+    /// A height near the edge that runs without steps (mm).
+    level: Profile,
+    /// Lean (rad), positive inboard going up.
+    lean: Profile,
+    /// Height of the lip's top (mm).
+    summit: Profile,
+    /// How far the face stands inboard of where the lip's surface meets the knee (mm).
+    inboard: Profile,
+}
+
+/// A lip above the knee.
+#[derive(Debug, Clone, Copy)]
+pub struct Lip {
+    /// Lean (rad), positive inboard going up.
+    pub lean: f64,
+    /// Length from the knee (mm).
+    pub length: f64,
+}
+
+/// Stations with their values.
+struct Faired<'a> {
+    seen: &'a [Seen],
+    stations: Vec<f64>,
+    sigmas: Vec<f64>,
+}
+
+impl Faired<'_> {
+    fn of(&self, value: impl Fn(usize, &Seen) -> f64, fairing: Fairing) -> Vec<f64> {
+        let values: Vec<f64> = self
+            .seen
+            .iter()
+            .enumerate()
+            .map(|(i, p)| value(i, p))
+            .collect();
+        fair(&self.stations, &values, &self.sigmas, fairing)
+    }
+
+    fn profile(&self, values: Vec<f64>) -> Profile {
+        Profile::new(self.stations.clone(), values)
+    }
 }
 
 impl Lines {
@@ -57,76 +119,106 @@ impl Lines {
             EdgeKind::Cut => Top::Tucked,
             EdgeKind::Rolled => Top::Butted,
         });
-        let mut seen: Vec<Seen> = survey
-            .stations
-            .iter()
-            .map(|station| {
-                let frame = survey.spine.frame_at(station.s);
-                let edge = frame.to_section(station.edge);
-                let skin = frame.to_section(station.silhouette);
-                let lean = station.lean.clamp(-MOST_LEAN, MOST_LEAN);
-                Seen {
-                    s: station.s,
-                    edge_x: edge.x
-                        - hidden_skin(edge.x, edge.y, skin.x, skin.y, lean, top, options),
-                    edge_z: edge.y,
-                    lean,
-                    sigma: if station.sigma > 0.0 {
-                        station.sigma
-                    } else {
-                        0.1
-                    },
-                }
-            })
-            .filter(Seen::is_finite)
-            .collect();
-        seen.sort_by(|a, b| a.s.total_cmp(&b.s));
-        seen.dedup_by(|b, a| b.s - a.s < LEAST_SPACING_MM);
+        let seen = read_stations(survey, top, options);
         if seen.len() < 2 {
             return Err(PanelFault::TooFewStations { found: seen.len() });
         }
-        let stations: Vec<f64> = seen.iter().map(|p| p.s).collect();
-        let sigmas: Vec<f64> = seen.iter().map(|p| p.sigma).collect();
-        let faired = |value: fn(&Seen) -> f64, fairing| {
-            let values: Vec<f64> = seen.iter().map(value).collect();
-            fair(&stations, &values, &sigmas, fairing)
+        let faired = Faired {
+            stations: seen.iter().map(|p| p.s).collect(),
+            sigmas: seen.iter().map(|p| p.sigma).collect(),
+            seen: &seen,
         };
-        let edge_x = faired(|p| p.edge_x, LINE);
-        let edge_z = faired(|p| p.edge_z, LINE);
-        let lean = faired(|p| p.lean, LEAN);
-        let (knee_drop, under) = match top {
-            Top::Tucked => (
-                options.paint_mm + KNEE_ROOM_MM,
-                options.paint_mm + KNEE_ROOM_MM,
-            ),
-            Top::Butted => (0.0, options.seal_mm + options.paint_mm),
-        };
+        Ok(match top {
+            Top::Butted => Self::with_land(&faired, options),
+            Top::Tucked => Self::with_lip(&faired, options),
+        })
+    }
+
+    fn with_land(faired: &Faired, options: &PanelOptions) -> Self {
+        let mut face = faired.of(|_, p| p.edge_x + 0.5 * options.wall_mm, LINE);
+        hold_slope(&faired.stations, &mut face, STEEPEST_FACE);
+        let height = faired.of(|_, p| p.edge_z - options.seal_mm - options.paint_mm, LINE);
+        Self {
+            height: faired.profile(height),
+            stations: faired.stations.clone(),
+            course: Course::Land(faired.profile(face)),
+        }
+    }
+
+    fn with_lip(faired: &Faired, options: &PanelOptions) -> Self {
         let room = options.clearance_mm + 2.0 * options.paint_mm;
-        let lip = lean
+        let lean = faired.of(|_, p| p.lean, LEAN);
+        let level = faired.of(|_, p| p.edge_z, LEVEL);
+        let edge = faired.of(|_, p| p.edge_z, LINE);
+        let skin = faired.of(
+            |i, p| p.edge_x + (p.edge_z - level[i]) * lean[i].tan() - room / lean[i].cos(),
+            LINE,
+        );
+        let wanted: Vec<f64> = edge
             .iter()
-            .map(|lean| match top {
-                // The knee stands under the edge, and inboard of it by the room square to the skin.
-                Top::Tucked => options.tuck_mm + (knee_drop - room * lean.sin()) / lean.cos(),
-                Top::Butted => 0.0,
+            .map(|z| z - options.paint_mm - KNEE_ROOM_MM)
+            .collect();
+        let along_skin = |i: usize, z: f64| skin[i] - (z - level[i]) * lean[i].tan();
+        let mut face: Vec<f64> = (0..lean.len()).map(|i| along_skin(i, wanted[i])).collect();
+        let free = face.clone();
+        hold_slope(&faired.stations, &mut face, STEEPEST_FACE);
+        // Where the face has to stay inboard of a jump, the knee follows it along the skin.
+        let knee: Vec<f64> = (0..lean.len())
+            .map(|i| {
+                let slope = lean[i].tan();
+                let shift = (free[i] - face[i]) * slope / (slope * slope + UPRIGHT * UPRIGHT);
+                let [least, most] = range_near(&faired.stations, &wanted, i);
+                (wanted[i] + shift).clamp(least, most)
             })
             .collect();
-        let mut face: Vec<f64> = edge_x
-            .iter()
-            .zip(&lean)
-            .map(|(x, lean)| match top {
-                Top::Tucked => x - room / lean.cos() + knee_drop * lean.tan(),
-                Top::Butted => x + 0.5 * options.wall_mm,
-            })
+        let inboard = (0..lean.len())
+            .map(|i| along_skin(i, knee[i]) - face[i])
             .collect();
-        hold_slope(&stations, &mut face, STEEPEST_FACE);
-        let height = edge_z.iter().map(|z| z - under).collect();
-        Ok(Self {
-            top,
-            face: Profile::new(stations.clone(), face),
-            height: Profile::new(stations.clone(), height),
-            lean: Profile::new(stations.clone(), lean),
-            lip: Profile::new(stations.clone(), lip),
-            stations,
+        let summit = (0..lean.len())
+            .map(|i| edge[i] - room * lean[i].sin() + options.tuck_mm * lean[i].cos())
+            .collect();
+        Self {
+            height: faired.profile(knee),
+            stations: faired.stations.clone(),
+            course: Course::Lip(Box::new(LipCourse {
+                skin: faired.profile(skin),
+                level: faired.profile(level),
+                lean: faired.profile(lean),
+                summit: faired.profile(summit),
+                inboard: faired.profile(inboard),
+            })),
+        }
+    }
+
+    /// How the top meets the body.
+    pub fn top(&self) -> Top {
+        match self.course {
+            Course::Land(_) => Top::Butted,
+            Course::Lip(_) => Top::Tucked,
+        }
+    }
+
+    /// Outward offset of the face's outside at arc length `s` (mm).
+    pub fn face(&self, s: f64) -> f64 {
+        match &self.course {
+            Course::Land(face) => face.at(s),
+            Course::Lip(lip) => {
+                let above = self.height.at(s) - lip.level.at(s);
+                lip.skin.at(s) - above * lip.lean.at(s).tan() - lip.inboard.at(s)
+            }
+        }
+    }
+
+    /// The lip above the knee at arc length `s` (mm), where there is one.
+    pub fn lip(&self, s: f64) -> Option<Lip> {
+        let Course::Lip(course) = &self.course else {
+            return None;
+        };
+        let lean = course.lean.at(s);
+        let length = (course.summit.at(s) - self.height.at(s)) / lean.cos();
+        Some(Lip {
+            lean,
+            length: length.max(LEAST_LIP_MM),
         })
     }
 
@@ -148,7 +240,7 @@ impl Lines {
                 (b - a) / FURTHEST_MM,
                 bend * (b - a) / MOST_TURN,
                 (self.height.at(b) - self.height.at(a)).abs() / MOST_RISE_MM,
-                (self.face.at(b) - self.face.at(a)).abs() / MOST_RUN_MM,
+                (self.face(b) - self.face(a)).abs() / MOST_RUN_MM,
             ];
             let most = ((b - a) / LEAST_SPACING_MM).floor().max(1.0);
             let parts = wanted.into_iter().fold(1.0, f64::max).ceil().min(most) as usize;
@@ -156,6 +248,50 @@ impl Lines {
         }
         places
     }
+}
+
+/// The usable stations, rising along the spine.
+fn read_stations(survey: &Survey, top: Top, options: &PanelOptions) -> Vec<Seen> {
+    let mut seen: Vec<Seen> = survey
+        .stations
+        .iter()
+        .map(|station| {
+            let frame = survey.spine.frame_at(station.s);
+            let edge = frame.to_section(station.edge);
+            let skin = frame.to_section(station.silhouette);
+            let lean = station.lean.clamp(-MOST_LEAN, MOST_LEAN);
+            let hidden = match top {
+                Top::Butted => 0.0,
+                Top::Tucked => hidden_skin(edge, skin, lean, options.skin_mm),
+            };
+            Seen {
+                s: station.s,
+                edge_x: edge.x - hidden,
+                edge_z: edge.y,
+                lean,
+                sigma: if station.sigma > 0.0 {
+                    station.sigma
+                } else {
+                    0.1
+                },
+            }
+        })
+        .filter(Seen::is_finite)
+        .collect();
+    seen.sort_by(|a, b| a.s.total_cmp(&b.s));
+    seen.dedup_by(|b, a| b.s - a.s < LEAST_SPACING_MM);
+    seen
+}
+
+/// Least and greatest value within reach of a station.
+fn range_near(along: &[f64], values: &[f64], i: usize) -> [f64; 2] {
+    let from = along.partition_point(|&s| s < along[i] - KNEE_REACH_MM);
+    let to = along.partition_point(|&s| s <= along[i] + KNEE_REACH_MM);
+    values[from..to]
+        .iter()
+        .fold([values[i]; 2], |[least, most], &v| {
+            [least.min(v), most.max(v)]
+        })
 }
 
 /// What one station says, in its own plane.
@@ -178,20 +314,9 @@ impl Seen {
 /// How far inboard of the surveyed edge the back of a cut skin may lie (mm), judged by the outside of
 /// the skin. A scan from outside cannot see the thickness, so the edge may sit up to a skin too far
 /// out; it cannot sit further out than that.
-fn hidden_skin(
-    edge_x: f64,
-    edge_z: f64,
-    skin_x: f64,
-    skin_z: f64,
-    lean: f64,
-    top: Top,
-    options: &PanelOptions,
-) -> f64 {
-    if top == Top::Butted {
-        return 0.0;
-    }
-    let back = skin_x - options.skin_mm / lean.cos() - (edge_z - skin_z) * lean.tan();
-    (edge_x - back).clamp(0.0, options.skin_mm)
+fn hidden_skin(edge: Point2, skin: Point2, lean: f64, skin_mm: f64) -> f64 {
+    let back = skin.x - skin_mm / lean.cos() - (edge.y - skin.y) * lean.tan();
+    (edge.x - back).clamp(0.0, skin_mm)
 }
 
 /// Lowers values until none rises faster than `steepest` to either side.

@@ -12,6 +12,7 @@ mod relief;
 #[cfg(test)]
 mod samples;
 mod section;
+mod setback;
 mod stance;
 #[cfg(test)]
 mod tests;

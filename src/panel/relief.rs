@@ -25,13 +25,24 @@ const BAND_WALLS: f64 = 2.0;
 /// Length between the cutter's outlines (mm).
 const CUTTER_STEP_MM: f64 = 3.0;
 
+/// How far into the panel something stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Reach {
+    /// Inboard of the face: only the flange has to give way.
+    Flange,
+    /// Under the face.
+    Face,
+}
+
 /// One cut: where it lies and how far out it goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Zone {
+    /// First and last arc length, with room (mm).
     along: [f64; 2],
     /// Outermost offset of what stands there, without room (mm).
     outermost: f64,
     height: f64,
+    reach: Reach,
 }
 
 /// The panel's own lines, read between sections.
@@ -68,12 +79,21 @@ pub fn cut(
     let (Some(first), Some(last)) = (stances.first(), stances.last()) else {
         return Ok((whole, Vec::new()));
     };
-    let zones = merge(zones(survey, &guide, [first.s, last.s], options.relief_mm));
+    let ends = [first.s, last.s];
+    let found = survey
+        .obstacles
+        .iter()
+        .filter_map(|obstacle| guide.judge(obstacle, survey, ends, options, findings))
+        .collect();
+    let zones: Vec<Zone> = merge(found)
+        .into_iter()
+        .map(|zone| to_ends(zone, ends))
+        .collect();
     let mut cutters = Vec::new();
     let mut reliefs = Vec::new();
     for zone in &zones {
-        let zone = to_ends(*zone, [first.s, last.s]);
-        cutters.push(cutter(&zone, survey, &guide, options, findings)?);
+        findings.push(zone.finding());
+        cutters.push(cutter(zone, survey, &guide, options)?);
         reliefs.push(Relief {
             along: zone.along,
             height: zone.height,
@@ -92,25 +112,110 @@ pub fn cut(
     Ok((solid, reliefs))
 }
 
-/// What stands high enough within the panel's foot, with room round it.
-fn zones(survey: &Survey, guide: &Guide, ends: [f64; 2], room: f64) -> Vec<Zone> {
-    let reaches = |o: &Obstacle| {
-        let [from, to] = [o.along[0] - room, o.along[1] + room];
-        if !(o.height > LEAST_HEIGHT_MM && from < ends[1] && to > ends[0]) {
+impl Guide {
+    /// What an obstacle asks of the panel: a cut, a finding, or nothing.
+    fn judge(
+        &self,
+        obstacle: &Obstacle,
+        survey: &Survey,
+        ends: [f64; 2],
+        options: &PanelOptions,
+        findings: &mut Vec<Finding>,
+    ) -> Option<Zone> {
+        let room = options.relief_mm;
+        let along = [obstacle.along[0] - room, obstacle.along[1] + room];
+        let meets_panel = along[0] < ends[1] && along[1] > ends[0];
+        if obstacle.height.is_nan() || obstacle.height <= LEAST_HEIGHT_MM || !meets_panel {
             return None;
         }
-        let steps = ((to - from) / CUTTER_STEP_MM).ceil().clamp(1.0, 1e5) as usize;
-        let hit = (0..=steps).any(|i| {
-            let s = from + (to - from) * i as f64 / steps as f64;
-            o.across[1] + room > guide.tip.at(s) && o.across[0] - room < guide.face.at(s)
-        });
-        hit.then_some(Zone {
-            along: [from, to],
-            outermost: o.across[1],
-            height: o.height,
+        let [inner, outer] = obstacle.across;
+        let (mut touched, mut reach, mut beside) = (false, Reach::Flange, false);
+        let mut face_room = f64::INFINITY;
+        for s in places(along) {
+            let (tip, inside, face) = (self.tip.at(s), self.inside.at(s), self.face.at(s));
+            let in_band = outer + room > tip;
+            beside |= in_band && inner >= face && inner - room < face;
+            touched |= in_band && inner < face;
+            if in_band && inner < face && outer > inside - BESIDE_FACE_MM {
+                reach = Reach::Face;
+                face_room = face_room.min(self.face_room(survey, s, options));
+            }
+        }
+        let middle = 0.5 * (along[0] + along[1]);
+        let about = |code, what: String, hint: &str| {
+            Finding::warning(code, what, hint)
+                .at(middle)
+                .size(obstacle.height)
+        };
+        if !touched {
+            if beside {
+                findings.push(about(
+                    "tight-outside",
+                    format!(
+                        "something {:.1} mm high stands closer than {room:.1} mm to the outside of the face",
+                        obstacle.height
+                    ),
+                    "see that the panel goes in past it",
+                ));
+            }
+            return None;
+        }
+        if obstacle.height + room > face_room {
+            findings.push(about(
+                "face-blocked",
+                format!(
+                    "something {:.1} mm high stands where the face goes, as tall as the gap; the panel is not \
+                     cut for it",
+                    obstacle.height
+                ),
+                "move it, or split the panel there; if nothing stands there, clear the scan and run again",
+            ));
+            return None;
+        }
+        Some(Zone {
+            along,
+            outermost: outer,
+            height: obstacle.height,
+            reach,
         })
-    };
-    survey.obstacles.iter().filter_map(reaches).collect()
+    }
+
+    /// Height a cut through the face may have, so that a band of it stays (mm).
+    fn face_room(&self, survey: &Survey, s: f64, options: &PanelOptions) -> f64 {
+        let foot = tray_height(&survey.tray, s, self.face.at(s));
+        self.top.at(s) - foot - BAND_WALLS * options.wall_mm
+    }
+}
+
+impl Zone {
+    fn finding(&self) -> Finding {
+        let [from, to] = self.along;
+        match self.reach {
+            Reach::Face => Finding::warning(
+                "face-notched",
+                format!(
+                    "something {:.1} mm high stands under the face; its foot is cut out",
+                    self.height
+                ),
+                "a hole shows in the face there: move what stands there, if it can be moved",
+            ),
+            Reach::Flange => Finding::note(
+                "flange-relieved",
+                format!(
+                    "the flange is cut free of something {:.1} mm high",
+                    self.height
+                ),
+            ),
+        }
+        .at(0.5 * (from + to))
+        .size(to - from)
+    }
+}
+
+/// Arc lengths to look at or cut at along a stretch.
+fn places([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
+    let steps = ((to - from) / CUTTER_STEP_MM).ceil().clamp(1.0, 1e5) as usize;
+    (0..=steps).map(move |i| from + (to - from) * i as f64 / steps as f64)
 }
 
 /// Joins cuts that overlap or would leave a narrow tooth between them.
@@ -123,6 +228,7 @@ fn merge(mut zones: Vec<Zone>) -> Vec<Zone> {
                 last.along[1] = last.along[1].max(zone.along[1]);
                 last.outermost = last.outermost.max(zone.outermost);
                 last.height = last.height.max(zone.height);
+                last.reach = last.reach.max(zone.reach);
             }
             _ => merged.push(zone),
         }
@@ -147,87 +253,42 @@ fn cutter(
     survey: &Survey,
     guide: &Guide,
     options: &PanelOptions,
-    findings: &mut Vec<Finding>,
 ) -> Result<Solid, PanelFault> {
-    let [from, to] = zone.along;
-    let middle = 0.5 * (from + to);
-    let steps = ((to - from) / CUTTER_STEP_MM).ceil().clamp(1.0, 1e5) as usize;
-    let places: Vec<f64> = (0..=steps)
-        .map(|i| from + (to - from) * i as f64 / steps as f64)
-        .collect();
     let tray = |s: f64, x: f64| tray_height(&survey.tray, s, x);
-    // Height a cut through the face may have, so that a band of it stays; the least along the cut.
-    let face_room = places
-        .iter()
-        .map(|&s| guide.top.at(s) - tray(s, guide.face.at(s)) - BAND_WALLS * options.wall_mm)
-        .fold(f64::INFINITY, f64::min)
-        .max(options.wall_mm);
-    let through_face = places
-        .iter()
-        .any(|&s| zone.outermost > guide.inside.at(s) - BESIDE_FACE_MM);
-    let wanted = zone.height + options.relief_mm;
     let over_flange = 1.6 * options.wall_mm + options.fillet_mm + 1.0;
-    let height = if through_face {
-        wanted.max(over_flange).min(face_room)
-    } else {
-        over_flange
-    };
-
-    let outlines: Vec<[Point2; 4]> = places
-        .iter()
-        .map(|&s| {
-            let inner = guide.tip.at(s) - PAST_TIP_MM;
-            let outer = if through_face {
-                guide.face.at(s) + PAST_FACE_MM
-            } else {
-                (zone.outermost + options.relief_mm)
+    let outline = |s: f64| {
+        let inner = guide.tip.at(s) - PAST_TIP_MM;
+        let (outer, height) = match zone.reach {
+            Reach::Face => {
+                let height = over_flange.max(zone.height + options.relief_mm);
+                (guide.face.at(s) + PAST_FACE_MM, height)
+            }
+            Reach::Flange => {
+                let outer = (zone.outermost + options.relief_mm)
                     .min(guide.inside.at(s) - BESIDE_FACE_MM)
-                    .max(inner + 0.5 * PAST_TIP_MM)
-            };
-            let (z_in, z_out) = (tray(s, inner), tray(s, outer));
-            // Under a lip that leans over the flange the cut stays below it.
-            let over = |z: f64| {
-                let below_lip = if through_face {
-                    f64::INFINITY
-                } else {
-                    guide.top.at(s) - z
-                };
-                z + height.min(below_lip.max(1.3 * options.wall_mm))
-            };
-            [
-                Point2::new(inner, z_in - UNDER_TRAY_MM),
-                Point2::new(outer, z_out - UNDER_TRAY_MM),
-                Point2::new(outer, over(z_out)),
-                Point2::new(inner, over(z_in)),
-            ]
-        })
-        .collect();
-    findings.push(if through_face {
-        let hint = if wanted > face_room {
-            "it is taller than the gap leaves room for: move it, or expect to cut the panel by hand"
-        } else {
-            "a hole shows in the face there: move what stands there, if it can be moved"
+                    .max(inner + 0.5 * PAST_TIP_MM);
+                (outer, over_flange)
+            }
         };
-        Finding::warning(
-            "face-notched",
-            format!("something {:.1} mm high stands under the face; its foot is cut out", zone.height),
-            hint,
-        )
-    } else {
-        Finding::note(
-            "flange-relieved",
-            format!("the flange is cut free of something {:.1} mm high", zone.height),
-        )
-    }
-    .at(middle)
-    .size(to - from));
-    let placed = places
-        .iter()
-        .copied()
-        .zip(outlines.iter().map(|o| o.as_slice()));
+        // A band of the face stays over the cut, and the lip above the flange is not touched.
+        let most = match zone.reach {
+            Reach::Face => guide.face_room(survey, s, options),
+            Reach::Flange => guide.top.at(s) - tray(s, guide.face.at(s)),
+        };
+        let height = height.min(most.max(1.3 * options.wall_mm));
+        let (z_in, z_out) = (tray(s, inner), tray(s, outer));
+        [
+            Point2::new(inner, z_in - UNDER_TRAY_MM),
+            Point2::new(outer, z_out - UNDER_TRAY_MM),
+            Point2::new(outer, z_out + height),
+            Point2::new(inner, z_in + height),
+        ]
+    };
+    let outlines: Vec<(f64, [Point2; 4])> = places(zone.along).map(|s| (s, outline(s))).collect();
+    let placed = outlines.iter().map(|(s, corners)| (*s, corners.as_slice()));
     let loft = Loft::new(&survey.spine, placed, &[[0, 1, 2], [0, 2, 3]]);
     Solid::new(loft.mesh().clone()).map_err(|e| PanelFault::Relief {
-        station_mm: middle,
+        station_mm: 0.5 * (zone.along[0] + zone.along[1]),
         reason: e.to_string(),
     })
 }
@@ -242,6 +303,7 @@ mod tests {
             along: [from, to],
             outermost,
             height,
+            reach: Reach::Flange,
         };
         let merged = merge(vec![
             zone(200.0, 220.0, -9.0, 4.0),

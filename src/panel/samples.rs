@@ -17,6 +17,8 @@ pub struct Gap {
     pub tray: fn(f64) -> [f64; 3],
     /// Thickness of a cut skin, or radius of a rolled edge (mm).
     pub skin: f64,
+    /// Whether the edge moves inboard with the lean where it rises above 40 mm: a cut in one skin.
+    pub follow: bool,
     pub obstacles: Vec<Obstacle>,
     /// Standard deviation of the noise on edge and lean's line (mm), and its seed.
     pub noise: f64,
@@ -82,7 +84,7 @@ pub fn bow(leg: f64, corner: f64, middle: f64) -> Spine {
     }))
 }
 
-pub fn through(plan: impl Iterator<Item = Point2>) -> Spine {
+fn through(plan: impl Iterator<Item = Point2>) -> Spine {
     let points: Vec<Point3> = plan.map(|p| Point3::new(p.x, p.y, 0.0)).collect();
     Spine::fit(&points, &vec![1.0; points.len()], 8.0, 0.0).unwrap()
 }
@@ -98,6 +100,7 @@ impl Gap {
             lean: |_| 0.0,
             tray: |_| [0.0; 3],
             skin: 3.0,
+            follow: false,
             obstacles: Vec::new(),
             noise: 0.0,
             seed: 1,
@@ -145,6 +148,11 @@ impl Gap {
 
     fn station(&self, s: f64, draws: &mut Draws) -> Station {
         let (x, z, lean) = ((self.edge_x)(s), (self.edge_z)(s), (self.lean)(s));
+        let x = if self.follow {
+            x - (z - 40.0) * lean.tan()
+        } else {
+            x
+        };
         let edge = Point2::new(
             x + self.noise * draws.normal(),
             z + self.noise * draws.normal(),

@@ -196,17 +196,21 @@ fn inner_corner(outside: &Outside, wall: PlaneWall) -> Point2 {
     Point2::new(outside.foot.x - wall.face, under) + across_flange(outside, wall)
 }
 
-/// Top of the inside of the face: mitred under a lip, square under a land. The mitre takes the mean of
-/// the two walls, so it stays where it should however small the bend.
+/// Top of the inside of the face: mitred under a lip, square under a land. Where the lip hardly leans
+/// the two walls hardly meet, so there the mitre takes the mean of both.
 fn inner_knee(outside: &Outside, wall: PlaneWall) -> Point2 {
-    let face = -Vector2::x();
+    const UPRIGHT: f64 = 0.1;
+    let x = outside.knee.x - wall.face;
     let Some(lip) = outside.lip else {
-        return outside.knee + face * wall.face;
+        return Point2::new(x, outside.knee.y);
     };
-    let both = face + inward(lip - outside.knee);
-    let (bisector, half_cosine) = (both.normalize(), 0.5 * both.norm());
-    let at = outside.knee + bisector * (0.5 * (wall.face + wall.lip) / half_cosine.max(0.2));
-    Point2::new(outside.knee.x - wall.face, at.y)
+    let across = inward(lip - outside.knee);
+    let both = across - Vector2::x();
+    let mitre = 0.5 * (wall.face + wall.lip) / (0.5 * both.norm_squared()).max(0.1);
+    let at = Point2::new(x, outside.knee.y + both.y * mitre);
+    let short = wall.lip - across.dot(&(at - outside.knee));
+    let shift = short * across.y / (across.y * across.y + UPRIGHT * UPRIGHT);
+    Point2::new(x, at.y + shift.clamp(-wall.lip, wall.lip))
 }
 
 /// Corners of the fillet between the vertical face above `corner` and the flange running off `along`.

@@ -1,12 +1,12 @@
-//! Where the outside of the panel stands at each section, and how askew it runs there.
+//! Where the outside of the panel stands at each section.
 
 use super::foot::tray_height;
 use super::lines::{Lines, hold_slope};
-use super::section::{Outside, PlaneWall};
-use super::{PanelFault, PanelOptions, Top};
+use super::section::Outside;
+use super::{PanelFault, PanelOptions};
 use crate::diag::Finding;
 use crate::gap::Survey;
-use crate::math::{Point2, StationFrame, Vector2, Vector3};
+use crate::math::{Point2, StationFrame, Vector2};
 
 /// Radius left at the tip of the flange in a tight bend (mm).
 const TIP_RADIUS_MM: f64 = 5.0;
@@ -14,8 +14,6 @@ const TIP_RADIUS_MM: f64 = 5.0;
 const FOLD_RADIUS_MM: f64 = 1.0;
 /// A flange that has to give way does so over a length: this much of its depth for each mm along.
 const FLANGE_TAPER: f64 = 0.5;
-/// The wall in the station plane is not stretched further than this for a surface that runs askew.
-const MOST_STRETCH: f64 = 1.5;
 /// Share of the flange, from its tip to where the fillet ends, at which its middle corner lies.
 const MIDDLE: f64 = 0.3;
 
@@ -52,12 +50,13 @@ pub fn take(
         .zip(depths)
         .map(|(&s, depth)| {
             let on_tray = |x: f64| Point2::new(x, tray_height(&survey.tray, s, x));
-            let (face, height, lean) = (lines.face.at(s), lines.height.at(s), lines.lean.at(s));
+            let (face, height) = (lines.face(s), lines.height.at(s));
             let tip = face - depth;
             let near = face - (options.wall_mm + options.fillet_mm).min(0.7 * depth);
             let knee = Point2::new(face, height);
-            let lip = (lines.top == Top::Tucked)
-                .then(|| knee + Vector2::new(-lean.sin(), lean.cos()) * lines.lip.at(s));
+            let lip = lines
+                .lip(s)
+                .map(|lip| knee + Vector2::new(-lip.lean.sin(), lip.lean.cos()) * lip.length);
             Stance {
                 s,
                 frame: survey.spine.frame_at(s),
@@ -85,7 +84,7 @@ fn flange_depths(
     let least = least_flange(options.wall_mm);
     let mut depths = Vec::with_capacity(places.len());
     for &s in places {
-        let (curvature, face) = (survey.spine.curvature_at(s), lines.face.at(s));
+        let (curvature, face) = (survey.spine.curvature_at(s), lines.face(s));
         if curvature.abs() < 1e-9 {
             depths.push(options.flange_mm);
             continue;
@@ -129,49 +128,4 @@ fn flange_depths(
         );
     }
     Ok(depths)
-}
-
-/// Wall in the station plane at section `i` (mm), so that the wall normal to the surface is
-/// `wall_mm` whichever way the surface runs along the spine. At a crease the larger of both sides
-/// counts: a wall is sooner too thick there than too thin.
-pub fn plane_wall(stances: &[Stance], i: usize, wall_mm: f64) -> PlaneWall {
-    let here = &stances[i];
-    let mut most = PlaneWall {
-        face: wall_mm,
-        lip: wall_mm,
-        flange: wall_mm,
-    };
-    let before = i.checked_sub(1).and_then(|k| stances.get(k));
-    for other in before.into_iter().chain(stances.get(i + 1)) {
-        let askew = |run: Vector2, at: fn(&Outside) -> Point2| {
-            let chord =
-                other.frame.to_shop(at(&other.outside)) - here.frame.to_shop(at(&here.outside));
-            wall_mm * stretch(&here.frame, run, chord)
-        };
-        let (outside, up) = (&here.outside, Vector2::y());
-        most.face = most.face.max(askew(up, |o| o.knee));
-        if let Some(lip) = outside.lip {
-            most.lip = most.lip.max(askew(lip - outside.knee, |o| {
-                nalgebra::center(&o.knee, &o.lip.unwrap_or(o.knee))
-            }));
-        }
-        most.flange = most
-            .flange
-            .max(askew(outside.near - outside.tip, |o| o.middle));
-    }
-    most
-}
-
-/// How much longer the way through a wall is in the station plane than square to its surface, where the
-/// surface holds the direction `run` in the plane and `chord` out of it.
-fn stretch(frame: &StationFrame, run: Vector2, chord: Vector3) -> f64 {
-    let lift = |v: Vector2| frame.outward * v.x + Vector3::z() * v.y;
-    let Some(run) = run.try_normalize(1e-9) else {
-        return 1.0;
-    };
-    let square = lift(Vector2::new(-run.y, run.x));
-    match lift(run).cross(&chord).try_normalize(1e-12) {
-        Some(normal) => (1.0 / normal.dot(&square).abs().max(1e-3)).min(MOST_STRETCH),
-        None => 1.0,
-    }
 }

@@ -119,12 +119,13 @@ pub fn prove(
         sections,
         sharp: corners.sharp(),
         reliefs,
+        wall: options.wall_mm,
         margin,
     };
-    let [face, lip, flange] = corners.walls().map(|(outside, inside)| {
+    let [face, lip, flange] = corners.walls();
+    let measure = |(outside, inside): (Range<usize>, Range<usize>), part| {
         let across = Nearest::new(&loft.strip(inside))?;
-        let wanted = field.margin_on(&outside, options.wall_mm);
-        let samples = field.samples(outside, wanted);
+        let samples = field.samples(outside, part);
         let measured: Vec<[f64; 3]> = samples
             .par_iter()
             .map(|sample| {
@@ -139,12 +140,12 @@ pub fn prove(
             })
             .collect();
         summary(&measured)
-    });
+    };
     WallProof {
         asked_mm: options.wall_mm,
-        face,
-        lip,
-        flange,
+        face: measure(face, Part::Other),
+        lip: measure(lip, Part::Lip),
+        flange: measure(flange, Part::Other),
     }
 }
 
@@ -175,7 +176,15 @@ struct Field<'a> {
     sections: &'a [Section],
     sharp: Vec<usize>,
     reliefs: &'a [Relief],
+    wall: f64,
     margin: f64,
+}
+
+/// Parts whose corners are kept clear of in different ways.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Lip,
+    Other,
 }
 
 /// Where in a triangle the samples lie, as shares of its corners.
@@ -187,28 +196,15 @@ const SPREAD: [[f64; 3]; 4] = [
 ];
 
 impl Field<'_> {
-    /// Distance to keep from corners (mm): the margin, or on a part too short for it 0.45 of its
-    /// length, but not less than the wall.
-    fn margin_on(&self, outside: &Range<usize>, wall: f64) -> f64 {
-        let length = self
-            .sections
-            .iter()
-            .filter_map(|section| {
-                let ends = [outside.start, outside.end].map(|i| section.outline.get(i));
-                Some((ends[1]? - ends[0]?).norm())
-            })
-            .fold(f64::INFINITY, f64::min);
-        self.margin.min((0.45 * length).max(wall))
-    }
-
-    fn samples(&self, outside: Range<usize>, margin: f64) -> Vec<Sample> {
+    fn samples(&self, outside: Range<usize>, part: Part) -> Vec<Sample> {
         let mesh = self.loft.mesh();
         let mut samples = Vec::new();
-        for side in self.loft.sides(outside) {
+        for side in self.loft.sides(outside.clone()) {
             let [a, b, c] = side.triangle.map(|i| mesh.points[i as usize]);
             let Some(normal) = (b - a).cross(&(c - a)).try_normalize(1e-12) else {
                 continue;
             };
+            let margin = self.margin_at(side.outline, &outside, part);
             for share in SPREAD {
                 let (s, flat) = self.flat(side.triangle, share);
                 if self.is_clear(s, flat, side.outline, margin) {
@@ -222,6 +218,19 @@ impl Field<'_> {
             }
         }
         samples
+    }
+
+    /// Distance to keep from corners (mm): the margin, or on a lip too short for it 0.45 of its length,
+    /// but not less than the wall.
+    fn margin_at(&self, outline: usize, outside: &Range<usize>, part: Part) -> f64 {
+        let corners = &self.sections[outline].outline;
+        match part {
+            Part::Lip => {
+                let length = (corners[outside.end] - corners[outside.start]).norm();
+                self.margin.min((0.45 * length).max(self.wall))
+            }
+            Part::Other => self.margin,
+        }
     }
 
     /// Arc length and section coordinates of a place in a triangle.
