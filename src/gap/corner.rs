@@ -1,4 +1,4 @@
-//! How the skin turns into the underside: the radius of the corner, and so the kind of edge.
+//! How the skin turns into the underside: the radius of the corner.
 
 use super::skin::{HALF_SLICE, SkinSlice};
 use super::strip::Strip;
@@ -16,39 +16,28 @@ const FAR: f64 = 2.0;
 /// Fusion rounds a sharp edge to a radius of up to about this many edge lengths of the scan (noise and
 /// drift add to the grid's own blur). Measured on simulated scans of cut edges at voxels of 2.5 to 5 mm.
 const FUSION_ROUNDING: f64 = 1.9;
-/// Ratio of scanned radius to edge length at which a roll is as likely as a cut, and the width of the
-/// doubt. It must pass a cut edge at 4 mm voxels as sharp and stop a 6 mm roll there.
-const EVEN_ODDS: (f64, f64) = (2.15, 0.08);
 /// Cells the faces of all slices are gathered in (mm).
 const CELL: f64 = 0.5;
 /// Part of the cross-section looked at: inboard of the skin's line, above the underside (mm).
 const INBOARD: [f64; 2] = [-3.0, 12.0];
 const ABOVE: [f64; 2] = [-4.0, 18.0];
 
-/// A corner in the common cross-section: the skin's line and the underside's, joined by an arc.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Corner {
-    /// Radius with the fusion's rounding taken off, zero if nothing is left (mm).
-    pub radius: f64,
-    /// How likely the edge is rolled rather than cut, 0 to 1.
-    pub rolled: f64,
-}
-
 /// Faces of the cross-section, gathered in cells: inboard, up, area.
 type Cell = (f64, f64, f64);
 
-/// Fits the arc and the underside that best join up with the skin's line, over all slices together.
+/// Fits the arc and the underside that best join up with the skin's line, over all slices together, and
+/// gives the arc's radius with the fusion's rounding taken off (mm); zero if nothing is left.
 ///
 /// The three numbers are found together because they trade against each other: a cut seen from above has
 /// a sloping underside and a small arc, a roll a level one and a large arc, and in the steep part both
 /// look alike.
 #[must_use]
-pub fn fit_corner(
+pub fn fit_radius(
     strip: &Strip,
     slices: &[SkinSlice],
     underside: &Underside,
     spacing: f64,
-) -> Option<Corner> {
+) -> Option<f64> {
     let cells = gather(strip, slices, underside);
     if cells.len() < 20 {
         return None;
@@ -67,10 +56,7 @@ pub fn fit_corner(
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))?;
     let scanned = best.2;
     let rounding = FUSION_ROUNDING * spacing;
-    Some(Corner {
-        radius: (scanned * scanned - rounding * rounding).max(0.0).sqrt(),
-        rolled: 1.0 / (1.0 + (-(scanned / spacing - EVEN_ODDS.0) / EVEN_ODDS.1).exp()),
-    })
+    Some((scanned * scanned - rounding * rounding).max(0.0).sqrt())
 }
 
 fn gather(strip: &Strip, slices: &[SkinSlice], underside: &Underside) -> Vec<Cell> {

@@ -2,17 +2,22 @@
 //! that a fused scan puts on it.
 
 use super::EdgeKind;
-use super::corner::{Corner, fit_corner};
-use super::skin::{Expected, SkinSlice, find_skin};
+use super::corner::fit_radius;
+use super::skin::{Expected, HALF_SLICE, SkinSlice, find_skin};
 use super::strip::Strip;
-use super::underside::find_underside;
+use super::underside::{Underside, find_underside};
+use crate::math::robust::weighted_median;
 use rayon::prelude::*;
 
 /// Skin thickness assumed where the inner corner of a cut edge is placed (mm): glass or sheet bodies are
 /// 2 to 4 mm. Common practice, no source.
 pub const ASSUMED_SKIN: f64 = 3.0;
+/// Where a fused scan of a cut edge has the cut's own height, inboard of the skin's line, in edge lengths
+/// of the scan: nearer it is rounded up, further it sags or rises with the lines of sight. Measured on
+/// simulated scans; good for voxels of 2.5 to 5 mm.
+const CUT_INBOARD: f64 = 1.5;
 /// How far that may be off (mm, standard).
-const SKIN_DOUBT: f64 = 1.0;
+const CUT_DOUBT: f64 = 1.0;
 /// Distance between slices (mm).
 pub const SLICE_STEP: f64 = 5.0;
 /// Longest stretch without skin that an edge runs across (mm).
@@ -37,8 +42,8 @@ pub struct Edge {
     pub slices: Vec<EdgeSlice>,
     /// Kind of edge.
     pub kind: EdgeKind,
-    /// Corner of the cross-section, where it could be fitted.
-    pub corner: Option<Corner>,
+    /// Radius of the corner with the fusion's rounding taken off (mm), where it could be fitted.
+    pub radius: Option<f64>,
     /// Standard uncertainty of the edge's height all along from not knowing whether it is cut or rolled,
     /// and where behind a cut the inner corner lies (mm).
     pub doubt: f64,
@@ -115,31 +120,19 @@ pub fn find_edge(
     spacing: f64,
 ) -> Edge {
     let underside = find_underside(strip, &slices);
-    let corner = fit_corner(strip, &slices, &underside, spacing);
+    let radius = fit_radius(strip, &slices, &underside, spacing);
     let rolled = match asked {
         Some(EdgeKind::Rolled) => 1.0,
         Some(EdgeKind::Cut) => 0.0,
-        None => corner.map_or(0.0, |c| c.rolled),
+        None => odds_of_roll(strip, &slices, &underside, spacing),
     };
-    // Zero of the shape is its lowest point, which is where a roll ends. What is scanned inboard of a cut
-    // follows the lines of sight that graze it, so the line through that is met with the inner corner.
-    let (height, slope) = underside.shape.line(4.0, 12.0).unwrap_or((0.0, 0.0));
-    let cut = height + slope * (ASSUMED_SKIN + 1.0);
+    // Zero of the shape is its lowest point, which is where a roll ends. A cut is where the shape comes out
+    // of the rounding; further inboard it follows the lines of sight that graze the edge.
+    let inboard = CUT_INBOARD * spacing;
+    let cut = underside.shape.at(inboard).unwrap_or(0.0);
     let offset = (1.0 - rolled) * cut;
-    let doubt = ((rolled * (1.0 - rolled)).sqrt() * cut).hypot((1.0 - rolled) * slope * SKIN_DOUBT);
-    if std::env::var("DBG").is_ok() {
-        let lean = slices.iter().map(|s| -s.slope).sum::<f64>() / slices.len() as f64;
-        println!(
-            "shape {} spacing {} offset {} lean {} radius {:?} h {:?} seen {:?}",
-            rolled,
-            spacing,
-            offset,
-            lean,
-            corner.map(|c| c.radius),
-            underside.shape.h(),
-            underside.shape.seen
-        );
-    }
+    let slope = underside.shape.at(inboard - 1.0).unwrap_or(cut) - cut;
+    let doubt = ((rolled * (1.0 - rolled)).sqrt() * cut).hypot((1.0 - rolled) * slope * CUT_DOUBT);
     let slices = slices
         .into_iter()
         .zip(&underside.heights)
@@ -156,8 +149,50 @@ pub fn find_edge(
     Edge {
         slices,
         kind,
-        corner,
+        radius,
         doubt,
         rolled,
+    }
+}
+
+/// Fusion thickens a thin skin inboard to its truncation; where the skin's back is not seen, it is taken to
+/// lie at this many edge lengths.
+const USUAL_BACK: f64 = 3.85;
+/// Share of the skin's height on which its back has to be seen.
+const BACK_SEEN: f64 = 0.05;
+/// Rise of the underside at the depth of the skin's back, in edge lengths, at which a roll is as likely as a
+/// cut, and the width of the doubt. Measured on simulated scans: cuts rise by 0.65 to 1.1, rolls of 5 to
+/// 10 mm radius by 0 to 0.5.
+const EVEN_ODDS: (f64, f64) = (0.58, 0.05);
+
+/// How likely the edge is rolled. Under a cut the underside comes up again where the thickened skin ends;
+/// the return of a roll goes on past that.
+fn odds_of_roll(strip: &Strip, slices: &[SkinSlice], underside: &Underside, spacing: f64) -> f64 {
+    let depth = skin_back(strip, slices).unwrap_or(USUAL_BACK * spacing);
+    let Some(rise) = underside.shape.near(depth) else {
+        return 0.5;
+    };
+    1.0 / (1.0 + ((rise / spacing - EVEN_ODDS.0) / EVEN_ODDS.1).exp())
+}
+
+/// Distance inboard of the skin's line at which its back lies in the scan (mm), above the edge.
+fn skin_back(strip: &Strip, slices: &[SkinSlice]) -> Option<f64> {
+    const ABOVE: [f64; 2] = [15.0, 60.0];
+    let mut backs: Vec<(f64, f64)> = Vec::new();
+    for slice in slices {
+        for f in strip.between(slice.s - HALF_SLICE, slice.s + HALF_SLICE) {
+            let inboard = slice.x_at(f.z) - f.x;
+            let up = f.z - slice.low;
+            if f.nx < -0.5 && up > ABOVE[0] && up < ABOVE[1] && (2.0..35.0).contains(&inboard) {
+                backs.push((inboard, f.area));
+            }
+        }
+    }
+    let whole = slices.len() as f64 * 2.0 * HALF_SLICE * (ABOVE[1] - ABOVE[0]);
+    let seen: f64 = backs.iter().map(|b| b.1).sum();
+    if seen > BACK_SEEN * whole {
+        weighted_median(&mut backs)
+    } else {
+        None
     }
 }

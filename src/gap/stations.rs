@@ -62,10 +62,9 @@ pub fn edge_inboard(edge: &Edge) -> f64 {
 /// Outside radius of a rolled edge (mm), zero for a cut one.
 #[must_use]
 pub fn roll_radius(edge: &Edge) -> f64 {
-    match (edge.kind, edge.corner) {
-        (EdgeKind::Rolled, Some(c)) => c.radius.max(1.0),
-        (EdgeKind::Rolled, None) => 3.0,
-        (EdgeKind::Cut, _) => 0.0,
+    match edge.kind {
+        EdgeKind::Rolled => edge.radius.unwrap_or(3.0).max(1.0),
+        EdgeKind::Cut => 0.0,
     }
 }
 

@@ -279,12 +279,9 @@ fn judge(stations: &[super::Station], edge: &Edge, options: &GapOptions) -> Vec<
 const SURE: (f64, f64) = (0.02, 0.98);
 
 fn kind_found(edge: &Edge) -> Finding {
-    let what = match (edge.kind, edge.corner) {
-        (EdgeKind::Rolled, Some(c)) => {
-            format!(
-                "rolled inboard, with an outside radius of about {:.0} mm",
-                c.radius
-            )
+    let what = match (edge.kind, edge.radius) {
+        (EdgeKind::Rolled, Some(radius)) => {
+            format!("rolled inboard, with an outside radius of about {radius:.0} mm")
         }
         (EdgeKind::Rolled, None) => "rolled inboard".into(),
         (EdgeKind::Cut, _) => "cut off".into(),

@@ -12,7 +12,7 @@ use crate::math::robust::weighted_median;
 /// Width of a bin of the shape (mm).
 const BIN: f64 = 1.0;
 /// How far inboard of the skin's line the shape reaches (mm).
-const DEPTH: usize = 16;
+const DEPTH: usize = 24;
 /// Faces count as underside if they face down by this much.
 const FACING_DOWN: f64 = -0.35;
 /// How far above and below the skin's lower end the underside is looked for (mm).
@@ -134,10 +134,6 @@ fn slice_heights(faces: &[Below], shape: &Shape, slices: usize) -> Vec<Option<(f
 }
 
 impl Shape {
-    /// x
-    pub fn h(&self) -> [f64; DEPTH] {
-        self.heights
-    }
     /// A bin is trusted if this share of the slices sees it.
     const TRUSTED: f64 = 0.25;
 
@@ -152,6 +148,15 @@ impl Shape {
             self.bin(k + 1)
                 .map_or(here, |next| here * (1.0 - share) + next * share),
         )
+    }
+
+    /// Height at a distance inboard or, where that is not seen, at the nearest place within 3 mm that is.
+    #[must_use]
+    pub fn near(&self, inboard: f64) -> Option<f64> {
+        (0..=6).find_map(|i| {
+            let d = 0.5 * f64::from(i);
+            self.at(inboard - d).or_else(|| self.at(inboard + d))
+        })
     }
 
     fn bin(&self, k: usize) -> Option<f64> {

@@ -105,7 +105,7 @@ pub fn find_datum(body: &TriMesh, tray: &TriMesh) -> Result<Datum, DatumFault> {
     let mut best: Option<(f64, Seen)> = None;
     for plane in &planes {
         if let Some(seen) = look_along(plane, body, &body_patches, &tray_patches) {
-            let worth = seen.worth() * (plane.area / planes[0].area).sqrt();
+            let worth = seen.worth();
             if best.as_ref().is_none_or(|b| worth > b.0) {
                 best = Some((worth, seen));
             }
@@ -238,6 +238,10 @@ fn look_along(
 /// underside of a tray's plate looks. One export turns both or neither.
 const ODD_FACING: f64 = 0.2;
 
+/// A plane this much further below the rim counts half (mm): closeout gaps are lower than that, floors
+/// are further down.
+const FLOOR_CLEARANCE: f64 = 60.0;
+
 impl Seen {
     fn worth(&self) -> f64 {
         let odd = if self.body_facing == self.tray_facing {
@@ -245,8 +249,8 @@ impl Seen {
         } else {
             ODD_FACING
         };
-        // A floor under the tray has the same rim above it, at a greater height.
-        odd * self.rim.over_tray / (1.0 + 0.001 * self.rim.level)
+        // A floor under the tray may be larger and has the same rim above it, at a greater height.
+        odd * self.rim.over_tray / (1.0 + self.rim.level / FLOOR_CLEARANCE)
     }
 
     fn into_datum(self, tray: &[Patch]) -> Datum {

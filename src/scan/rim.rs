@@ -94,7 +94,10 @@ pub(super) fn find_rim(body: &TriMesh, cover: &TrayCover) -> Option<Rim> {
     let rims: Vec<Option<Rim>> = levels
         .par_iter()
         .map(|&level| {
-            let lines = level_section(body, level);
+            let lines: Vec<SectionLine> = level_section(body, level)
+                .into_iter()
+                .flat_map(|l| unfold(&l))
+                .collect();
             link(&lines)
                 .into_iter()
                 .map(|points| judge(&points, level, cover))
@@ -220,6 +223,44 @@ fn ends(line: &SectionLine) -> Option<Ends> {
     })
 }
 
+/// Distance on each side over which a turn is judged (mm). A corner of 25 mm radius turns by 40 degrees
+/// over it; the end of a skin, round to its ragged inside, by 180.
+const TURN_BASE: f64 = 15.0;
+/// A line is parted where it turns by more than this (cosine).
+const SHARPEST_TURN: f64 = 0.17;
+
+/// Parts a line where it turns back on itself.
+fn unfold(line: &SectionLine) -> Vec<SectionLine> {
+    const STEP: f64 = 3.0;
+    let points = resample(&line.points, STEP);
+    let reach = (TURN_BASE / STEP) as usize;
+    if points.len() < 2 * reach + 1 {
+        return vec![line.clone()];
+    }
+    let turn = |i: usize| {
+        let (before, after) = (points[i] - points[i - reach], points[i + reach] - points[i]);
+        let norm = before.norm() * after.norm();
+        if norm > 0.0 {
+            before.dot(&after) / norm
+        } else {
+            -1.0
+        }
+    };
+    let mut parts = vec![Vec::new()];
+    for (i, &p) in points.iter().enumerate() {
+        let sharp = i >= reach && i + reach < points.len() && turn(i) < SHARPEST_TURN;
+        match (sharp, parts.last_mut()) {
+            (false, Some(part)) => part.push(p),
+            _ => parts.push(Vec::new()),
+        }
+    }
+    parts
+        .into_iter()
+        .filter(|p| p.len() > 1)
+        .map(|points| SectionLine { points })
+        .collect()
+}
+
 /// Links lines head to tail across holes, nearest first.
 fn link(lines: &[SectionLine]) -> Vec<Vec<Point2>> {
     let lines: Vec<&SectionLine> = lines
@@ -311,6 +352,22 @@ mod tests {
         let a = line(&[(0.0, 0.0), (0.0, 100.0)]);
         let b = line(&[(0.0, 200.0), (0.0, 300.0)]);
         assert_eq!(link(&[a, b]).len(), 2);
+    }
+
+    #[test]
+    fn a_skin_is_parted_from_its_inside_and_a_tight_corner_is_kept() {
+        let skin = line(&[(0.0, 0.0), (0.0, 200.0), (-10.0, 203.0), (-10.0, 0.0)]);
+        let parts = unfold(&skin);
+        assert_eq!(parts.len(), 2);
+        assert!(parts[0].points.iter().all(|p| p.x > -0.1));
+        let corner: Vec<(f64, f64)> = (0..=90)
+            .map(|d| f64::from(d).to_radians())
+            .map(|a| (25.0 * a.cos(), 25.0 * a.sin()))
+            .collect();
+        let mut bent = vec![(25.0, -100.0)];
+        bent.extend(corner);
+        bent.push((-100.0, 25.0));
+        assert_eq!(unfold(&line(&bent)).len(), 1);
     }
 
     #[test]
