@@ -2,6 +2,7 @@
 //! Answers: what is the gap, and how sure are we?
 
 mod corner;
+mod drift;
 mod edge;
 mod obstacles;
 mod skin;

@@ -1,5 +1,6 @@
 //! From slices to faired stations with their uncertainty.
 
+use super::drift::measure_drift;
 use super::edge::{ASSUMED_SKIN, Edge};
 use super::tray::TrayFit;
 use super::uncertainty::{Known, budget};
@@ -170,7 +171,7 @@ pub fn build_stations(
         )),
     );
     let scatter = edge_scatter(&heights, line);
-    let waviness = waviness(tray);
+    let waviness = measure_drift(&tray.strip, &tray.seen, spine);
     let radius = roll_radius(edge);
     places
         .iter()
@@ -284,30 +285,6 @@ fn edge_scatter(heights: &[Sample], line: &EdgeLine) -> f64 {
         .iter()
         .zip(&smooth)
         .filter_map(|(h, v)| v.map(|v| h.value - v))
-        .collect();
-    sigma_about_zero(&mut off).unwrap_or(0.0)
-}
-
-/// How much the tray's rows wander about a slow curve along the spine (mm): sheet metal does not, so this
-/// is the scan's own drift.
-fn waviness(tray: &TrayFit) -> f64 {
-    let along = &tray.strip.along;
-    let length = along.last().copied().unwrap_or(0.0).max(1.0);
-    let params: Vec<f64> = along.iter().map(|s| s / length).collect();
-    let values: Vec<[f64; 1]> = tray.strip.rows.iter().map(|r| [r[0]]).collect();
-    let weights: Vec<f64> = tray
-        .seen
-        .iter()
-        .map(|&s| if s > 0.0 { 1.0 } else { 0.0 })
-        .collect();
-    let Some(slow) = crate::math::bspline::CubicSpline::fit(&params, &values, &weights, 1, 0.0)
-    else {
-        return 0.0;
-    };
-    let mut off: Vec<f64> = params
-        .iter()
-        .zip(&values)
-        .map(|(&t, v)| v[0] - slow.at(t).value[0])
         .collect();
     sigma_about_zero(&mut off).unwrap_or(0.0)
 }

@@ -27,7 +27,7 @@ impl Budget {
 
 /// Share of the scan's edge length by which an edge's height may be off as a whole. Measured on simulated
 /// scans (tests/survey.rs): a tuned constant, good for 2 to 6 mm voxels.
-const ROUNDING_SHARE: f64 = 0.18;
+const ROUNDING_SHARE: f64 = 0.27;
 /// Bridged stretches lose this much for each millimetre to the nearest thing seen.
 const BRIDGING: f64 = 0.03;
 /// Beside a step, the share of it by which the height may be off: the place of a step is known to a few

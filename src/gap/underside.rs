@@ -170,26 +170,4 @@ impl Shape {
             .filter(|&k| self.bin(k).is_some())
             .min_by(|&a, &b| self.heights[a].total_cmp(&self.heights[b]))
     }
-
-    /// A least-squares line through the trusted bins from `from` to `to` mm inboard: height at zero and
-    /// slope.
-    #[must_use]
-    pub fn line(&self, from: f64, to: f64) -> Option<(f64, f64)> {
-        let points: Vec<(f64, f64)> = (0..DEPTH)
-            .map(|k| ((k as f64 + 0.5) * BIN, k))
-            .filter(|&(u, _)| u >= from && u <= to)
-            .filter_map(|(u, k)| self.bin(k).map(|h| (u, h)))
-            .collect();
-        let n = points.len() as f64;
-        if points.len() < 3 {
-            return None;
-        }
-        let (mu, mh) = (
-            points.iter().map(|p| p.0).sum::<f64>() / n,
-            points.iter().map(|p| p.1).sum::<f64>() / n,
-        );
-        let spread: f64 = points.iter().map(|p| (p.0 - mu).powi(2)).sum();
-        let slope = points.iter().map(|p| (p.0 - mu) * (p.1 - mh)).sum::<f64>() / spread;
-        Some((mh - slope * mu, slope))
-    }
 }
