@@ -195,41 +195,16 @@ fn look_along(
         .map(|p| (to_level * p.at).xy())
         .collect();
     let cover = TrayCover::new(&flat)?;
-    let mut level = TriMesh {
+    let level = TriMesh {
         points: body.points.iter().map(|p| to_level * p).collect(),
         triangles: body.triangles.clone(),
     };
-    let rim = find_rim(&level, &cover);
-    // A scan whose outside faces inward shows a rim with most of the tray outside of it.
-    if rim.as_ref().is_some_and(|r| r.inward_tray > -0.1) {
-        return rim.map(|rim| Seen {
-            up,
-            to_level,
-            rim,
-            body_facing: Facing::Outward,
-            tray_facing,
-        });
-    }
-    for t in &mut level.triangles {
-        t.swap(1, 2);
-    }
-    let turned = find_rim(&level, &cover);
-    let longer = |a: &Option<Rim>| a.as_ref().map_or(0.0, |r| r.over_tray);
-    if turned.as_ref().is_some_and(|t| t.inward_tray > 0.1) && longer(&turned) > 0.8 * longer(&rim)
-    {
-        return turned.map(|rim| Seen {
-            up,
-            to_level,
-            rim,
-            body_facing: Facing::Inward,
-            tray_facing,
-        });
-    }
-    rim.map(|rim| Seen {
+    let (rim, body_facing) = find_rim(&level, &cover)?;
+    Some(Seen {
         up,
         to_level,
         rim,
-        body_facing: Facing::Outward,
+        body_facing,
         tray_facing,
     })
 }

@@ -4,6 +4,8 @@
 //! across holes, and the longest link that stands over the tray wins. It is good to a few millimetres and
 //! is there to set the frame; the edge itself is found later, under it.
 
+use super::datum::Facing;
+use crate::math::robust::median;
 use crate::math::{Point2, Vector2};
 use crate::mesh::TriMesh;
 use crate::mesh::plane_section::{SectionLine, level_section};
@@ -87,27 +89,78 @@ impl TrayCover {
     }
 }
 
-/// The best rim of a body whose z is the height above the tray's plane, or `None` if no skin stands over
-/// the tray.
-pub(super) fn find_rim(body: &TriMesh, cover: &TrayCover) -> Option<Rim> {
+/// The best rim of a body whose z is the height above the tray's plane, and which way the body's triangles
+/// must face for it to be the outside; `None` if no skin stands over the tray.
+///
+/// A scan has a ragged back some millimetres behind the skin. Read as it is, the skin is the outside; read
+/// turned over, that back would be. So both are looked for and the outer one is the skin.
+pub(super) fn find_rim(body: &TriMesh, cover: &TrayCover) -> Option<(Rim, Facing)> {
     let levels: Vec<f64> = LEVELS.map(|i| f64::from(i) * LEVEL_STEP).collect();
-    let rims: Vec<Option<Rim>> = levels
+    let rims: Vec<[Option<Rim>; 2]> = levels
         .par_iter()
         .map(|&level| {
-            let lines: Vec<SectionLine> = level_section(body, level)
+            let mut lines: Vec<SectionLine> = level_section(body, level)
                 .into_iter()
                 .flat_map(|l| unfold(&l))
                 .collect();
-            link(&lines)
-                .into_iter()
-                .map(|points| judge(&points, level, cover))
-                .max_by(|a, b| worth(a).total_cmp(&worth(b)))
+            let upright = best_at(&lines, level, cover);
+            for line in &mut lines {
+                line.points.reverse();
+            }
+            [upright, best_at(&lines, level, cover)]
         })
         .collect();
-    let most = rims.iter().flatten().map(worth).fold(0.0, f64::max);
-    rims.into_iter()
-        .flatten()
-        .find(|r| worth(r) >= HIGH_ENOUGH * most && worth(r) > 0.0)
+    let lowest = |way: usize| {
+        let all = || rims.iter().filter_map(|r| r[way].as_ref());
+        let most = all().map(worth).fold(0.0, f64::max);
+        all()
+            .find(|r| worth(r) >= HIGH_ENOUGH * most && worth(r) > 0.0)
+            .cloned()
+    };
+    match (lowest(0), lowest(1)) {
+        (Some(upright), Some(turned)) => {
+            let comparable = worth(&turned) > COMPARABLE * worth(&upright);
+            let clearly = worth(&upright) < COMPARABLE * worth(&turned);
+            if clearly || (comparable && lies_outside(&turned, &upright)) {
+                Some((turned, Facing::Inward))
+            } else {
+                Some((upright, Facing::Outward))
+            }
+        }
+        (Some(upright), None) => Some((upright, Facing::Outward)),
+        (None, Some(turned)) => Some((turned, Facing::Inward)),
+        (None, None) => None,
+    }
+}
+
+/// A line that could be the skin is at least this share of the other one's worth.
+const COMPARABLE: f64 = 0.5;
+
+fn best_at(lines: &[SectionLine], level: f64, cover: &TrayCover) -> Option<Rim> {
+    link(lines)
+        .into_iter()
+        .map(|points| judge(&points, level, cover))
+        .max_by(|a, b| worth(a).total_cmp(&worth(b)))
+}
+
+/// Whether one rim runs outside of another, as its own outside goes.
+fn lies_outside(rim: &Rim, other: &Rim) -> bool {
+    let mut offsets: Vec<f64> = rim
+        .points
+        .windows(2)
+        .step_by(4)
+        .filter_map(|pair| {
+            let along = (pair[1] - pair[0]).try_normalize(1e-9)?;
+            let outward = Vector2::new(along.y, -along.x);
+            let nearest = other
+                .points
+                .iter()
+                .min_by(|a, b| (*a - pair[0]).norm().total_cmp(&(*b - pair[0]).norm()))?;
+            let off = pair[0] - nearest;
+            (off.norm() < 40.0).then(|| off.dot(&outward))
+        })
+        .collect();
+    median(&mut offsets).is_some_and(|off| off > 1.0)
 }
 
 /// Length over the tray, less where the tray does not lie on the inner side: such a line faces the wrong

@@ -5,7 +5,7 @@
 #[path = "../common/mod.rs"]
 mod common;
 
-use common::against_truth::{compare, survey_of};
+use common::against_truth::{TrueEdge, compare, survey_of};
 use common::sim::{Case, ScanQuality};
 
 fn main() {
@@ -35,7 +35,7 @@ fn main() {
         match survey_of(&scan) {
             Err(problem) => println!("{name:10} {seed}: {problem}"),
             Ok((scene, survey)) => {
-                let e = compare(&scene, &survey, &scan);
+                let e = compare(&scene, &survey, &TrueEdge::of(&scan));
                 println!(
                     "{name:10} {seed:4}  {:?} as {:?}  {:+6.2} {:6.2} {:5.2} {:8.2} {:8.1} {:8.1} {:7} {:8.1}   sigma {:.2}",
                     scan.truth.edge_kind,

@@ -1,10 +1,14 @@
 //! A survey held against the truth of a simulated scan.
 
 use super::sim::{SimScan, write_ply};
+use gapwright::diag::Problem;
 use gapwright::gap::{self, GapOptions, Quality, Survey};
 use gapwright::math::Point3;
 use gapwright::progress::Progress;
-use gapwright::scan::{self, ScanOptions, Scene};
+use gapwright::scan::{self, ScanOptions, Scene, Unit};
+use nalgebra::Matrix4;
+use serde_json::Value;
+use std::path::Path;
 
 /// Gap errors (found less true, mm) and what goes with them.
 #[derive(Debug, Clone, Default)]
@@ -60,27 +64,103 @@ pub fn quantile(values: impl Iterator<Item = f64>, q: f64) -> f64 {
 }
 
 /// Writes a simulated scan to a folder of its own and surveys it as a user would, with nothing decided.
-pub fn survey_of(scan: &SimScan) -> Result<(Scene, Survey), gapwright::diag::Problem> {
+pub fn survey_of(scan: &SimScan) -> Result<(Scene, Survey), Problem> {
     let folder = tempfile::tempdir().unwrap();
-    let path = |name: &str| folder.path().join(name);
-    write_ply(&path("body.ply"), &scan.body).unwrap();
-    write_ply(&path("tray.ply"), &scan.tray).unwrap();
+    write_ply(&folder.path().join("body.ply"), &scan.body).unwrap();
+    write_ply(&folder.path().join("tray.ply"), &scan.tray).unwrap();
+    survey_files(folder.path(), Some(scan.unit))
+}
+
+/// Surveys `body.ply` and `tray.ply` of a folder with nothing decided but, perhaps, the unit.
+pub fn survey_files(folder: &Path, unit: Option<Unit>) -> Result<(Scene, Survey), Problem> {
     let options = ScanOptions {
-        body: path("body.ply"),
-        tray: path("tray.ply"),
-        body_unit: Some(scan.unit),
-        tray_unit: Some(scan.unit),
+        body: folder.join("body.ply"),
+        tray: folder.join("tray.ply"),
+        body_unit: unit,
+        tray_unit: unit,
     };
     let scene = scan::read_scene(&options, &Progress::silent())?;
     let survey = gap::survey(&scene, &GapOptions::default(), &Progress::silent())?;
     Ok((scene, survey))
 }
 
-/// Compares in the vehicle frame: each station with the true edge nearest to it in plan.
-pub fn compare(scene: &Scene, survey: &Survey, scan: &SimScan) -> Errors {
+/// The true edge, with the gap at each point, in a frame of its own.
+pub struct TrueEdge {
+    /// Edge and gap, in order (mm).
+    pub points: Vec<(Point3, f64)>,
+    /// File units to the frame of the points.
+    pub from_scan: Matrix4<f64>,
+}
+
+impl TrueEdge {
+    /// Of a simulated scan.
+    pub fn of(scan: &SimScan) -> Self {
+        let points = scan
+            .truth
+            .stations
+            .iter()
+            .map(|s| (s.edge, s.gap))
+            .collect();
+        Self {
+            points,
+            from_scan: scan.truth.scan_to_vehicle,
+        }
+    }
+
+    /// Of a shared case: `truth.json` and `scan_truth.json` in its folder.
+    pub fn of_shared(folder: &Path) -> Self {
+        let json = |name: &str| -> Value {
+            serde_json::from_slice(&std::fs::read(folder.join(name)).unwrap()).unwrap()
+        };
+        let numbers = |v: &Value| -> Vec<f64> {
+            v.as_array()
+                .unwrap()
+                .iter()
+                .map(|n| n.as_f64().unwrap())
+                .collect()
+        };
+        let points = json("truth.json")["stations"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|s| {
+                let e = numbers(&s["edge"]);
+                (
+                    Point3::new(e[0], e[1], e[2]),
+                    s["gap_tray_normal"].as_f64().unwrap(),
+                )
+            })
+            .collect();
+        let rows = &json("scan_truth.json")["scans"]["body"]["scan_to_vehicle"];
+        let rows: Vec<f64> = rows.as_array().unwrap().iter().flat_map(numbers).collect();
+        Self {
+            points,
+            from_scan: Matrix4::from_row_slice(&rows),
+        }
+    }
+
+    /// Six times finer.
+    fn finer(&self) -> Vec<(Point3, f64)> {
+        self.points
+            .windows(2)
+            .flat_map(|w| {
+                (0..6).map(move |i| {
+                    let t = f64::from(i) / 6.0;
+                    (
+                        w[0].0 + (w[1].0 - w[0].0) * t,
+                        w[0].1 + (w[1].1 - w[0].1) * t,
+                    )
+                })
+            })
+            .collect()
+    }
+}
+
+/// Compares in the truth's frame: each station with the true edge nearest to it in plan.
+pub fn compare(scene: &Scene, survey: &Survey, truth: &TrueEdge) -> Errors {
     let shop_to_scan = scene.body.to_shop.try_inverse().unwrap();
-    let to_vehicle = scan.truth.scan_to_vehicle * shop_to_scan;
-    let fine = finer(scan);
+    let to_vehicle = truth.from_scan * shop_to_scan;
+    let fine = truth.finer();
     let mut errors = Errors {
         stations: survey.stations.len(),
         ..Errors::default()
@@ -106,24 +186,7 @@ pub fn compare(scene: &Scene, survey: &Survey, scan: &SimScan) -> Errors {
         }
     }
     let near = |p: &Point3| places.iter().any(|q| (q.xy() - p.xy()).norm() < 8.0);
-    let truth = &scan.truth.stations;
-    errors.covered = truth.iter().filter(|s| near(&s.edge)).count() as f64 / truth.len() as f64;
+    let seen = truth.points.iter().filter(|s| near(&s.0)).count();
+    errors.covered = seen as f64 / truth.points.len() as f64;
     errors
-}
-
-/// The true edge and gap, six times finer.
-fn finer(scan: &SimScan) -> Vec<(Point3, f64)> {
-    scan.truth
-        .stations
-        .windows(2)
-        .flat_map(|w| {
-            (0..6).map(move |i| {
-                let t = f64::from(i) / 6.0;
-                (
-                    w[0].edge + (w[1].edge - w[0].edge) * t,
-                    w[0].gap + (w[1].gap - w[0].gap) * t,
-                )
-            })
-        })
-        .collect()
 }
