@@ -12,6 +12,8 @@ const ROW_STEP: f64 = 10.0;
 /// Distance along the spine at which a face's weight falls to a third (mm): long enough to pass over a
 /// bracket, short enough for a tray that twists by 10 mm in half a metre.
 const BANDWIDTH: f64 = 45.0;
+/// Faces a row is fitted to, at most: more say nothing new.
+const ENOUGH: usize = 6000;
 /// Faces further than this from the plane are not tray (mm).
 const BAND: f64 = 25.0;
 /// Inboard and outboard reach of the fit (mm).
@@ -103,16 +105,18 @@ fn carry(known: &[(usize, Row)], i: usize) -> Row {
 
 /// A robust surface `z = c0 + c1 x + c2 x^2 + c3 d + c4 d x` about one row, d along the spine.
 fn fit_row(strip: &Strip, s: f64) -> Option<Row> {
-    let near: Vec<&Face> = strip
-        .between(s - 2.0 * BANDWIDTH, s + 2.0 * BANDWIDTH)
+    let window = strip.between(s - 2.0 * BANDWIDTH, s + 2.0 * BANDWIDTH);
+    let seen_area: f64 = window
         .iter()
-        .filter(|f| f.nz > FACING_UP)
-        .collect();
-    let seen_area: f64 = near
-        .iter()
-        .filter(|f| (f.s - s).abs() < ROW_STEP && f.x.abs() < 20.0)
+        .filter(|f| f.nz > FACING_UP && (f.s - s).abs() < ROW_STEP && f.x.abs() < 20.0)
         .map(|f| f.area)
         .sum();
+    let stride = (window.len() / ENOUGH).max(1);
+    let near: Vec<&Face> = window
+        .iter()
+        .step_by(stride)
+        .filter(|f| f.nz > FACING_UP)
+        .collect();
     let seen = (seen_area / (2.0 * ROW_STEP * 40.0)).min(1.0);
     // Start from the mode, not the mean: on a tray crowded with brackets the mean is none of it.
     let mut c = nalgebra::SVector::<f64, 5>::zeros();
@@ -133,7 +137,7 @@ fn fit_row(strip: &Strip, s: f64) -> Option<Row> {
             }
         }
         let weight = m[(0, 0)];
-        if weight < 200.0 {
+        if weight * (stride as f64) < 200.0 {
             return None;
         }
         // A breath of stiffness keeps bends that are not seen flat.
