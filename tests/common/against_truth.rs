@@ -1,5 +1,7 @@
 //! A survey held against the truth of a simulated scan.
 
+#![allow(clippy::unwrap_used)]
+
 use super::sim::{SimScan, write_ply};
 use gapwright::gap::{self, GapOptions, Quality, Survey};
 use gapwright::math::Point3;
