@@ -15,7 +15,10 @@ use crate::split::{self, HiddenFace, Workpiece};
 /// The first stage's [`Problem`] that stops the work.
 pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
     let scene = scan::read_scene(&job.scan, watch)?;
-    let survey = gap::survey(&scene, &job.gap, watch)?;
+    let survey = gap::survey(&scene, &job.gap, watch).map_err(|fault| {
+        let [body, tray] = [&job.scan.body, &job.scan.tray].map(|path| path.display());
+        Problem::from(fault).at(format!("{body} and {tray}"))
+    })?;
     Ok(Measured {
         name: job.name.clone(),
         scene,

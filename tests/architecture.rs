@@ -1,6 +1,8 @@
 //! The rules of the layout that the compiler does not hold: who may use whom, file length, and that every
 //! folder says what it is for.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -17,7 +17,7 @@ pub enum DatumFault {
     NoTray,
     /// The tray's file holds something less flat than the body's file.
     #[error(
-        "the file given as the tray is not flat, and the one given as the body is: they look swapped"
+        "the file given as the tray is less flat than the one given as the body: they look swapped"
     )]
     Swapped,
     /// The body does not stand over the tray.
@@ -98,24 +98,41 @@ pub fn find_datum(body: &TriMesh, tray: &TriMesh) -> Result<Datum, DatumFault> {
     let tray_patches = sample(tray);
     let body_patches = sample(body);
     let planes = candidate_planes(&tray_patches);
-    let apart = || diagnose(body, tray, &body_patches, &tray_patches);
     if planes.is_empty() {
         return Err(DatumFault::NoTray);
     }
+    let found = look_along_each(&planes, body, &body_patches, &tray_patches);
+    let Some(seen) = found.filter(|seen| seen.rim.over_tray >= SHORTEST_RIM) else {
+        return Err(diagnose(body, tray, &body_patches, &tray_patches));
+    };
+    // A body's flat side is no tray, but a body flatter than its tray may be one.
+    if flat_share(&body_patches) > flat_share(&tray_patches) {
+        let planes = candidate_planes(&body_patches);
+        let other = look_along_each(&planes, tray, &tray_patches, &body_patches);
+        if other.is_some_and(|other| other.rim.over_tray > seen.rim.over_tray) {
+            return Err(DatumFault::Swapped);
+        }
+    }
+    Ok(seen.into_datum(&tray_patches))
+}
+
+/// The best view of the body over any of the planes.
+fn look_along_each(
+    planes: &[PlaneFit],
+    body: &TriMesh,
+    body_patches: &[Patch],
+    tray_patches: &[Patch],
+) -> Option<Seen> {
     let mut best: Option<(f64, Seen)> = None;
-    for plane in &planes {
-        if let Some(seen) = look_along(plane, body, &body_patches, &tray_patches) {
+    for plane in planes {
+        if let Some(seen) = look_along(plane, body, body_patches, tray_patches) {
             let worth = seen.worth();
             if best.as_ref().is_none_or(|b| worth > b.0) {
                 best = Some((worth, seen));
             }
         }
     }
-    let (_, seen) = best.ok_or_else(apart)?;
-    if seen.rim.over_tray < SHORTEST_RIM {
-        return Err(apart());
-    }
-    Ok(seen.into_datum(&tray_patches))
+    best.map(|(_, seen)| seen)
 }
 
 fn sample(mesh: &TriMesh) -> Vec<Patch> {
@@ -291,6 +308,12 @@ impl Seen {
     }
 }
 
+/// Share of a scan's area that lies near one plane.
+fn flat_share(patches: &[Patch]) -> f64 {
+    let all: f64 = patches.iter().map(|p| p.area).sum();
+    fit_plane(patches, TRAY_BAND).map_or(0.0, |p| p.area / all)
+}
+
 /// Why no rim was found: swapped files, different units, or simply apart.
 fn diagnose(
     body: &TriMesh,
@@ -304,10 +327,6 @@ fn diagnose(
     if ratio > 8.0 {
         return DatumFault::Units(ratio);
     }
-    let flat_share = |patches: &[Patch]| {
-        let all: f64 = patches.iter().map(|p| p.area).sum();
-        fit_plane(patches, TRAY_BAND).map_or(0.0, |p| p.area / all)
-    };
     if flat_share(body_patches) > flat_share(tray_patches) {
         return DatumFault::Swapped;
     }

@@ -86,6 +86,10 @@ impl From<SplitFault> for Problem {
                  please report the case"
             }
         };
-        Self::new(fault.to_string(), hint)
+        let problem = Self::new(fault.to_string(), hint);
+        match fault {
+            SplitFault::TooSmall { .. } => problem.at("build_mm under [printer] in the job"),
+            _ => problem,
+        }
     }
 }

@@ -1,5 +1,7 @@
 //! A survey held against the truth of a simulated scan.
 
+#![allow(clippy::unwrap_used)]
+
 use super::sim::{SimScan, write_ply};
 use gapwright::diag::Problem;
 use gapwright::gap::{self, GapOptions, Quality, Survey};

@@ -100,7 +100,13 @@ impl Data<'_> {
                     let line = self.next_line().ok_or_else(ended)?;
                     let words = std::str::from_utf8(line).unwrap_or_default();
                     parser.read_ascii_element(words, element).map_err(|_| {
-                        ReadFault::line(self.line - 1, format!("this is no \"{}\"", element.name))
+                        ReadFault::line(
+                            self.line - 1,
+                            format!(
+                                "this does not fit what the header says of \"{}\"",
+                                element.name
+                            ),
+                        )
                     })?
                 }
             });
