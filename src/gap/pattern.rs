@@ -1,7 +1,7 @@
 //! The gap as a flat pattern: the surface from the tray up to the body's edge, developed.
 
 use super::Survey;
-use super::readings::Check;
+use super::readings::{Check, CheckKind};
 use crate::math::{Point2, Point3};
 use crate::mesh::develop::develop_strip;
 
@@ -55,6 +55,8 @@ pub struct Pattern {
 
 /// Spacing of the station ticks (mm).
 const TICK: f64 = 50.0;
+/// Room between a tick and an end (mm).
+const CLEAR: f64 = 4.0;
 
 /// Develops the gap of a survey: a ruled surface from the tray's foot line to the body's edge, a rung at
 /// every station, laid flat triangle by triangle. `None` where the survey has no such surface.
@@ -81,8 +83,9 @@ pub fn develop_gap(survey: &Survey, checks: &[Check]) -> Option<Pattern> {
         })
     };
     let (first, last) = (*stations.first()?, *stations.last()?);
-    let from = (first / TICK - 1e-9).ceil() as i64;
-    let to = (last / TICK + 1e-9).floor() as i64;
+    // No tick where the end's own line stands.
+    let from = ((first + CLEAR) / TICK).ceil() as i64;
+    let to = ((last - CLEAR) / TICK).floor() as i64;
     let ticks = (from..=to)
         .filter_map(|k| {
             let s = k as f64 * TICK;
@@ -91,7 +94,7 @@ pub fn develop_gap(survey: &Survey, checks: &[Check]) -> Option<Pattern> {
         .collect();
     let reads = checks
         .iter()
-        .filter(|c| c.to.is_none())
+        .filter(|c| c.kind == CheckKind::Gap)
         .filter_map(|c| mark(c.name.clone(), c.s))
         .collect();
     Some(Pattern {

@@ -3,12 +3,15 @@
 mod csv;
 pub mod drawing;
 mod folder;
+mod paging;
+mod pdf;
 mod readings;
 mod report;
 mod sheet;
 mod stl;
 mod summary;
 pub mod svg;
+mod template;
 mod verdict;
 mod views;
 
@@ -155,6 +158,27 @@ fn segment_file(number: usize) -> String {
     format!("segment_{number:02}.stl")
 }
 
+/// The paper template, whole and on sheets.
+fn template_files(measured: &Measured) -> Vec<OutFile> {
+    let Some(drawing) = template::draw(measured) else {
+        return Vec::new();
+    };
+    let note = format!("Survey {}.", measured.survey_id);
+    let tiling = paging::Tiling::new(&drawing, measured.paper.size_mm(), &note);
+    let paper = match measured.paper {
+        Paper::A4 => "A4",
+        Paper::A3 => "A3",
+        Paper::Letter => "Letter",
+    };
+    vec![
+        OutFile::new("templates/gap.svg", svg::document(&drawing)),
+        OutFile::new(
+            format!("templates/gap_{paper}.pdf"),
+            pdf::document(&drawing.title, &tiling.pages(&drawing)),
+        ),
+    ]
+}
+
 /// Name of a coupon's solid in the folder.
 fn coupon_file(number: usize) -> String {
     format!("coupons/coupon_{number}.stl")
@@ -180,7 +204,8 @@ pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, 
 fn files_of(run: Run<'_>) -> Vec<OutFile> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
-    files.push(OutFile::new("readings.csv", blank));
+    files.push(OutFile::new(readings::READINGS_FILE, blank));
+    files.extend(template_files(run.measured));
     let views = views::draw(run);
     for view in views.all() {
         files.push(OutFile::new(

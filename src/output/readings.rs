@@ -21,6 +21,9 @@ const COLUMNS: [&str; 9] = [
 /// The last column, for the eye alone.
 const HOW: &str = "how";
 
+/// Name of the table in a run's folder.
+pub(super) const READINGS_FILE: &str = "readings.csv";
+
 /// Larger files are no readings.
 const LARGEST_BYTES: u64 = 1 << 20;
 
@@ -112,6 +115,60 @@ pub(super) fn readings_csv(survey: &str, checks: &[Check]) -> String {
         );
     }
     text
+}
+
+/// What becomes of an earlier table when a new one is written.
+#[derive(Debug, PartialEq)]
+pub(super) enum Kept {
+    /// Nothing was filled in.
+    Blank,
+    /// It is for the same survey: its text, and the rows it lacked.
+    Same(String),
+    /// It is for this other survey.
+    Other(String),
+}
+
+/// Looks at an earlier table beside the new one.
+pub(super) fn keep_filled(old: &str, new: &[u8]) -> Kept {
+    let new = String::from_utf8_lossy(new);
+    let Some(header) = old
+        .lines()
+        .next()
+        .and_then(|first| read_header(first, "").ok())
+    else {
+        return Kept::Blank;
+    };
+    let cell = |line: &str, column: Option<usize>, separator: char| {
+        let cells = fields(line, separator);
+        let found = column.and_then(|i| cells.get(i));
+        found.cloned().unwrap_or_default()
+    };
+    let reading = |line: &str| cell(line, header.columns[8], header.separator);
+    if old.lines().skip(1).all(|line| reading(line).is_empty()) {
+        return Kept::Blank;
+    }
+    let first = |text: &str, column, separator| {
+        let row = text.lines().skip(1).find(|line| !line.trim().is_empty());
+        row.map_or_else(String::new, |line| cell(line, column, separator))
+    };
+    let survey = first(old, header.columns[0], header.separator);
+    if survey != first(&new, Some(0), ',') {
+        return Kept::Other(survey);
+    }
+    let name = |line: &str| cell(line, header.columns[1], header.separator);
+    let known: Vec<String> = old.lines().map(name).collect();
+    let mut text = old.trim_end().to_owned();
+    text.push('\n');
+    if header.separator == ',' {
+        for line in new
+            .lines()
+            .filter(|l| !known.contains(&cell(l, Some(1), ',')))
+        {
+            text.push_str(line);
+            text.push('\n');
+        }
+    }
+    Kept::Same(text)
 }
 
 /// Reads a filled-in table.
@@ -512,6 +569,26 @@ mod tests {
         assert!(
             unclear.contains("line 2") && unclear.contains("decimal point"),
             "{unclear}"
+        );
+    }
+
+    #[test]
+    fn a_filled_table_is_kept_and_gets_what_it_lacks() {
+        let blank = format!("{HEAD}abc,G1,gap,caliper,15,,31.2,1.3,,\"a, b\"\n");
+        let filled = blank.replace("1.3,,", "1.3,31.5,");
+        let more = format!("{blank}abc,F1,fitted,gauge,15,,2.0,0.5,,\"x\"\n");
+        assert_eq!(keep_filled(&blank, more.as_bytes()), Kept::Blank);
+        assert_eq!(keep_filled("", more.as_bytes()), Kept::Blank);
+        let Kept::Same(text) = keep_filled(&filled, more.as_bytes()) else {
+            panic!("the same survey");
+        };
+        assert!(
+            text.starts_with(&filled) && text.ends_with("abc,F1,fitted,gauge,15,,2.0,0.5,,\"x\"\n")
+        );
+        let other = more.replace("abc", "abd");
+        assert_eq!(
+            keep_filled(&filled, other.as_bytes()),
+            Kept::Other("abc".into())
         );
     }
 
