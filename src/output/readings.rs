@@ -38,7 +38,7 @@ pub struct Readings {
     pub blank: usize,
 }
 
-fn kind_word(kind: CheckKind) -> &'static str {
+pub(super) fn kind_word(kind: CheckKind) -> &'static str {
     match kind {
         CheckKind::Along => "along",
         CheckKind::Straight => "straight",
@@ -47,7 +47,7 @@ fn kind_word(kind: CheckKind) -> &'static str {
     }
 }
 
-fn instrument_word(instrument: Instrument) -> &'static str {
+pub(super) fn instrument_word(instrument: Instrument) -> &'static str {
     match instrument {
         Instrument::Tape => "tape",
         Instrument::Caliper => "caliper",
