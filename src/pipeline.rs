@@ -1,28 +1,120 @@
 //! The stages in order, nothing else.
 
 use crate::diag::Problem;
-use crate::gap;
+use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
+use crate::gap::readings::{judge, plan_shims};
+use crate::gap::{self, Survey};
 use crate::job::Job;
-use crate::output::{Made, Measured};
+use crate::output::{Made, Measured, Readings, Verified};
 use crate::panel;
 use crate::progress::Progress;
-use crate::scan;
+use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
 
-/// Reads the scans and surveys the gap.
-///
-/// # Errors
-/// The first stage's [`Problem`] that stops the work.
-pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
+/// A survey as the scans give it, and its short name.
+struct Surveyed {
+    scene: Scene,
+    survey: Survey,
+    id: String,
+}
+
+fn survey(job: &Job, watch: &Progress) -> Result<Surveyed, Problem> {
     let scene = scan::read_scene(&job.scan, watch)?;
     let survey = gap::survey(&scene, &job.gap, watch).map_err(|fault| {
         let [body, tray] = [&job.scan.body, &job.scan.tray].map(|path| path.display());
         Problem::from(fault).at(format!("{body} and {tray}"))
     })?;
+    let id = name_of(&scene, &survey);
+    if let Some(file) = &job.correction
+        && file.survey != id
+    {
+        return Err(Problem::new(
+            format!(
+                "the correction was made for survey {}, and this is survey {id}",
+                file.survey
+            ),
+            "write correction = \"none\" under [gap], measure, take the readings again and verify them",
+        ));
+    }
+    Ok(Surveyed { scene, survey, id })
+}
+
+fn name_of(scene: &Scene, survey: &Survey) -> String {
+    survey_id(
+        survey,
+        [&scene.body.source.sha256, &scene.tray.source.sha256],
+    )
+}
+
+/// Reads the scans and surveys the gap, corrected where the job says so, with the checks to read on the
+/// vehicle.
+///
+/// # Errors
+/// The first stage's [`Problem`] that stops the work.
+pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
+    let Surveyed {
+        mut scene,
+        mut survey,
+        mut id,
+    } = survey(job, watch)?;
+    if let Some(file) = &job.correction {
+        survey = file.correction.apply(&survey);
+        scene = scene.scaled(file.correction.scale);
+        id = name_of(&scene, &survey);
+    }
     Ok(Measured {
         name: job.name.clone(),
+        checks: choose_checks(&survey),
+        survey_id: id,
+        paper: job.paper,
         scene,
         survey,
+    })
+}
+
+/// Holds readings to the survey of the job: to the survey as the scans give it, or as the job corrects
+/// it, whichever the readings were made for. A correction found is one for the survey as the scans give
+/// it.
+///
+/// # Errors
+/// The first stage's [`Problem`], or one about readings that were made for another survey or cannot be
+/// about this one.
+pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verified, Problem> {
+    let Surveyed { scene, survey, id } = survey(job, watch)?;
+    let earlier = job.correction.as_ref().map(|file| file.correction);
+    let (held_to, earlier) = match earlier {
+        Some(correction) if readings.survey != id => (correction.apply(&survey), correction),
+        _ => (survey, Correction::NONE),
+    };
+    let named = name_of(&scene, &held_to);
+    if readings.survey != named {
+        return Err(Problem::new(
+            format!(
+                "the readings were made for survey {}, and this job gives survey {named}",
+                readings.survey
+            ),
+            "name the job they were made with; if scans or job have changed since, measure again and take the readings at the places it lists",
+        ));
+    }
+    let shims = plan_shims(&held_to, &readings.taken)?;
+    let only_fitted = shims.as_ref().map_or(0, |list| list.shims.len()) == readings.taken.len();
+    let judgement = if only_fitted {
+        None
+    } else {
+        Some(judge(&held_to, &readings.taken)?)
+    };
+    let correction = judgement
+        .as_ref()
+        .map(|j| j.correction)
+        .filter(|c| *c != Correction::NONE)
+        .map(|c| earlier.then(&c));
+    Ok(Verified {
+        name: job.name.clone(),
+        survey_id: id,
+        judgement,
+        shims,
+        correction,
+        blank: readings.blank,
     })
 }
 
@@ -31,8 +123,10 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
 /// # Errors
 /// The first stage's [`Problem`] that stops the work.
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
-    let measured = measure(job, watch)?;
+    let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
+    measured.checks.extend(fitted);
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
         face: section.hidden_face,
@@ -43,9 +137,12 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         hidden: hidden.collect(),
     };
     let segments = split::split(&work, &job.printer, watch)?;
+    let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
+    let coupons = split::cut_coupons(&work, &job.printer, worst)?;
     Ok(Made {
         measured,
         panel,
         segments,
+        coupons,
     })
 }

@@ -12,9 +12,10 @@ use std::path::PathBuf;
         gapwright inspect body.ply tray.ply     can I trust these scans?\n  \
         gapwright new body.ply tray.ply         write job.toml to start from\n  \
         gapwright measure job.toml              what is the gap, and how sure are we?\n  \
+        gapwright verify job.toml readings.csv  do tape and caliper agree with the scan?\n  \
         gapwright make job.toml                 panel, printable segments, build sheet\n\n\
         Then open sheet.html in the folder it names.\n\n\
-        Exit codes: 0 made; 1 ran, but the verdict is not good; 2 could not run."
+        Exit codes: 0 made, or go; 1 ran, but the verdict is shim or rescan; 2 could not run."
 )]
 pub(super) struct Args {
     /// What to do.
@@ -66,7 +67,8 @@ pub(super) enum Command {
         long_about = "Surveys the gap along the body's lower edge, with the uncertainty at every station, and writes \
             a page, a table and drawings. Makes no panel.",
         after_help = "Example:\n  gapwright measure nose/job.toml\n\n\
-            Next: hold a few gaps against the vehicle with calipers, then gapwright make nose/job.toml"
+            Next: take the readings listed in readings.csv on the vehicle, write them in the column reading_mm, \
+            then gapwright verify nose/job.toml nose/out/readings.csv"
     )]
     Measure {
         /// The job file.
@@ -74,6 +76,24 @@ pub(super) enum Command {
         /// Folder for the results, in place of the one the job names.
         #[arg(long, value_name = "FOLDER")]
         out: Option<PathBuf>,
+    },
+    /// Hold tape and caliper readings to the survey: go, shim or rescan
+    #[command(
+        long_about = "Holds readings taken on the vehicle to the survey of a job. Lengths tell its scale, gaps its \
+            height and tilt, as far as there are readings enough. The answer is go (they agree), shim (one scale, \
+            constant or tilt explains them: correction.toml is written beside the readings) or rescan (nothing of \
+            the kind explains them; the stretch is named). Readings of the fitted panel give a list of shims.",
+        after_help = "Example:\n  gapwright verify nose/job.toml nose/out/readings.csv\n\n\
+            Rows may be left blank, and rows of your own added; docs/formats.md lists the columns.\n\
+            Exit codes: 0 go; 1 shim or rescan; 2 could not run.\n\n\
+            Next: on shim, write correction = \"out/correction.toml\" under [gap] in the job and make; on rescan, \
+            read what stands out once more before you scan again."
+    )]
+    Verify {
+        /// The job file.
+        job: PathBuf,
+        /// Filled-in readings.csv.
+        readings: PathBuf,
     },
     /// Make everything: panel, printable segments, build sheet
     #[command(

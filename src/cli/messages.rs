@@ -2,8 +2,9 @@
 
 use super::args::Args;
 use super::progress_bar::Bar;
+use super::verdict;
 use crate::diag::{Finding, Problem, Weight};
-use crate::output::{self, GapSummary, Run};
+use crate::output::{self, GapSummary, Run, Verified};
 use crate::progress::Progress;
 use crate::scan::{Inspection, UnitFrom};
 use std::io::{IsTerminal, Write};
@@ -86,6 +87,15 @@ impl Voice {
             Manner::Json => out(&output::run_json(run, folder)),
             Manner::Quiet => {}
             Manner::Plain => out(&made_text(run, folder)),
+        }
+    }
+
+    /// What readings said about a survey.
+    pub fn verified(&self, verified: &Verified, written: Option<&Path>) {
+        match self.manner {
+            Manner::Json => out(&output::verified_json(verified, written)),
+            Manner::Quiet => {}
+            Manner::Plain => out(&verdict::text(verified, written)),
         }
     }
 

@@ -6,12 +6,16 @@ mod args;
 mod messages;
 mod progress_bar;
 mod run;
+mod verdict;
 
 use args::Args;
 use clap::Parser;
 use messages::Voice;
+use run::Outcome;
 use std::process::ExitCode;
 
+/// The work was done, and the answer is not good.
+const NOT_GOOD: u8 = 1;
 /// The work could not be done.
 const COULD_NOT_RUN: u8 = 2;
 
@@ -28,7 +32,8 @@ pub fn run() -> ExitCode {
     };
     let voice = Voice::of(&args);
     match run::run(&args.command, &voice) {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(Outcome::Good) => ExitCode::SUCCESS,
+        Ok(Outcome::NotGood) => ExitCode::from(NOT_GOOD),
         Err(problems) => {
             voice.problems(&problems);
             ExitCode::from(COULD_NOT_RUN)

@@ -3,6 +3,7 @@
 use super::args::{Command, UnitArg};
 use super::messages::Voice;
 use crate::diag::Problem;
+use crate::gap::readings::Verdict;
 use crate::job::{Job, ScanNote, starter};
 use crate::output;
 use crate::pipeline;
@@ -10,14 +11,25 @@ use crate::scan::{self, Inspection, Unit, UnitFrom};
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
 
+/// How a run that could be made turned out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Outcome {
+    /// Made, or the verdict is go.
+    Good,
+    /// The verdict is shim or rescan.
+    NotGood,
+}
+
 /// Does it, and says how it went unless it failed.
-pub(super) fn run(command: &Command, voice: &Voice) -> Result<(), Vec<Problem>> {
+pub(super) fn run(command: &Command, voice: &Voice) -> Result<Outcome, Vec<Problem>> {
     match command {
-        Command::Inspect { scans, unit } => inspect(scans, unit.map(unit_meant), voice),
-        Command::New { body, tray, out } => new(body, tray, out, voice),
-        Command::Measure { job, out } => measure(job, out.as_deref(), voice),
-        Command::Make { job, out } => make(job, out.as_deref(), voice),
+        Command::Verify { job, readings } => return verify(job, readings, voice),
+        Command::Inspect { scans, unit } => inspect(scans, unit.map(unit_meant), voice)?,
+        Command::New { body, tray, out } => new(body, tray, out, voice)?,
+        Command::Measure { job, out } => measure(job, out.as_deref(), voice)?,
+        Command::Make { job, out } => make(job, out.as_deref(), voice)?,
     }
+    Ok(Outcome::Good)
 }
 
 fn unit_meant(unit: UnitArg) -> Unit {
@@ -76,6 +88,27 @@ fn make(path: &Path, out: Option<&Path>, voice: &Voice) -> Result<(), Vec<Proble
     drop(bar);
     voice.made((&made).into(), &job.out);
     Ok(())
+}
+
+fn verify(path: &Path, readings: &Path, voice: &Voice) -> Result<Outcome, Vec<Problem>> {
+    let job = Job::read(path)?;
+    // Read before the long work, so that a slip in the table is told at once.
+    let taken = output::read_readings(readings)?;
+    let (bar, watch) = voice.watch();
+    let verified = pipeline::verify(&job, &taken, &watch)
+        .map_err(|problem| vec![problem.at(readings.display())])?;
+    drop(bar);
+    let written = verified
+        .correction
+        .as_ref()
+        .map(|c| output::write_correction(readings, &verified.survey_id, c))
+        .transpose()
+        .map_err(|problem| vec![problem])?;
+    voice.verified(&verified, written.as_deref());
+    Ok(match verified.verdict() {
+        Verdict::Go => Outcome::Good,
+        Verdict::Shim | Verdict::Rescan => Outcome::NotGood,
+    })
 }
 
 fn new(body: &Path, tray: &Path, out: &Path, voice: &Voice) -> Result<(), Vec<Problem>> {

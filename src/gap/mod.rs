@@ -5,6 +5,8 @@ mod corner;
 mod drift;
 mod edge;
 mod obstacles;
+pub mod pattern;
+pub mod readings;
 mod skin;
 mod stations;
 mod strip;

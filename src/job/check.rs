@@ -1,7 +1,7 @@
 //! Fills a job from its text and collects every fault on the way.
 
 use super::Job;
-use super::entry::{Entry, Need, Slot, one_of};
+use super::entry::{Entry, NO_FILE, Need, Slot, one_of};
 use super::near::nearest;
 use super::raw::{self, Place, place_of};
 use super::table::{Clash, Draft};
@@ -35,7 +35,7 @@ pub(super) fn read_job(text: &str, shown: &str, folder: &Path) -> Result<Job, Ve
         }
     }
     if check.faults.is_empty() {
-        return Ok(draft.finish(folder));
+        return draft.finish(folder).map_err(|problem| vec![problem]);
     }
     check.faults.sort_by_key(|(at, _)| *at);
     Err(check
@@ -240,20 +240,29 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
             (choice.choose)(index);
         }
         Slot::Text(target) => **target = text(value)?.to_owned(),
-        Slot::File(target) => {
-            let path = folder.join(text(value)?);
-            let meta = std::fs::metadata(&path);
-            if !meta.is_ok_and(|meta| meta.is_file()) {
-                return Err(misfit(
-                    format!("there is no file {}", path.display()),
-                    "check the name; paths are seen from the job file's folder",
-                ));
+        Slot::File(target) => **target = file(value, folder)?,
+        Slot::MaybeFile(target) => {
+            **target = match text(value)? {
+                NO_FILE => None,
+                _ => Some(file(value, folder)?),
             }
-            **target = PathBuf::from(text(value)?);
         }
         Slot::Folder(target) => **target = PathBuf::from(text(value)?),
     }
     Ok(())
+}
+
+/// A file that exists, as the text writes it.
+fn file(value: &DeValue<'_>, folder: &Path) -> Result<PathBuf, Misfit> {
+    let path = folder.join(text(value)?);
+    let meta = std::fs::metadata(&path);
+    if !meta.is_ok_and(|meta| meta.is_file()) {
+        return Err(misfit(
+            format!("there is no file {}", path.display()),
+            "check the name; paths are seen from the job file's folder",
+        ));
+    }
+    Ok(PathBuf::from(text(value)?))
 }
 
 /// A length in mm between two bounds.

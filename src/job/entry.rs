@@ -9,6 +9,9 @@ pub(super) enum Need {
     Optional,
 }
 
+/// Stands for no file where one may be left out.
+pub(super) const NO_FILE: &str = "none";
+
 /// One option.
 pub(super) struct Entry<'a> {
     pub key: &'static str,
@@ -30,6 +33,8 @@ pub(super) enum Slot<'a> {
     Text(&'a mut String),
     /// A file that must exist.
     File(&'a mut PathBuf),
+    /// A file that must exist, or the word none.
+    MaybeFile(&'a mut Option<PathBuf>),
     /// A folder that need not exist.
     Folder(&'a mut PathBuf),
 }
@@ -100,6 +105,14 @@ impl<'a> Entry<'a> {
         }
     }
 
+    pub fn maybe_file(
+        key: &'static str,
+        value: &'a mut Option<PathBuf>,
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::MaybeFile(value))
+    }
+
     pub fn folder(key: &'static str, value: &'a mut PathBuf, says: &'static str) -> Self {
         Self::new(key, says, Slot::Folder(value))
     }
@@ -116,6 +129,10 @@ impl<'a> Entry<'a> {
                 .map(|word| quoted(word)),
             Slot::Text(value) => Some(quoted(value)),
             Slot::File(_) => None,
+            Slot::MaybeFile(value) => Some(match value {
+                Some(path) => quoted(&path.to_string_lossy()),
+                None => quoted(NO_FILE),
+            }),
             Slot::Folder(value) => Some(quoted(&value.to_string_lossy())),
         }
     }
@@ -130,6 +147,7 @@ impl<'a> Entry<'a> {
             Slot::Choice(choice) => one_of(&choice.words),
             Slot::Text(_) => "text".to_owned(),
             Slot::File(_) => "a file".to_owned(),
+            Slot::MaybeFile(_) => format!("a file, or \"{NO_FILE}\""),
             Slot::Folder(_) => "a folder".to_owned(),
         }
     }

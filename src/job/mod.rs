@@ -5,16 +5,19 @@
 //! there is known everywhere.
 
 mod check;
+mod correction;
 mod entry;
 mod near;
 mod raw;
 mod starter;
 mod table;
 
+pub use correction::CorrectionFile;
 pub use starter::{ScanNote, options_table, starter};
 
 use crate::diag::Problem;
 use crate::gap::GapOptions;
+use crate::gap::pattern::Paper;
 use crate::panel::PanelOptions;
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
@@ -29,10 +32,14 @@ pub struct Job {
     pub scan: ScanOptions,
     /// The survey.
     pub gap: GapOptions,
+    /// What readings on the vehicle changed about an earlier survey.
+    pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
     /// The printer and the joints.
     pub printer: PrinterOptions,
+    /// The paper that templates are printed on.
+    pub paper: Paper,
     /// Folder the results go to, resolved against the job file's folder.
     pub out: PathBuf,
 }

@@ -76,6 +76,18 @@ impl<const D: usize> CubicSpline<D> {
         Some(Self { controls })
     }
 
+    /// The same curve with every value times `factor`.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self {
+            controls: self
+                .controls
+                .iter()
+                .map(|c| c.map(|v| v * factor))
+                .collect(),
+        }
+    }
+
     /// Value and derivatives at a parameter, held to `[0, 1]`.
     #[must_use]
     pub fn at(&self, t: f64) -> Jet<D> {

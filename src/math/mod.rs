@@ -1,6 +1,7 @@
 //! Geometry without meshes: curves, fits, robust statistics.
 
 pub mod bspline;
+pub mod chi_square;
 pub mod locator;
 pub mod piecewise;
 pub mod plane_fit;

@@ -80,6 +80,15 @@ impl Spine {
         Some(Self { curve, lengths })
     }
 
+    /// The same curve, every length times `factor` about the origin.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self {
+            curve: self.curve.scaled(factor),
+            lengths: self.lengths.iter().map(|l| l * factor).collect(),
+        }
+    }
+
     /// Arc length in plan from end to end (mm).
     #[must_use]
     pub fn length(&self) -> f64 {

@@ -4,6 +4,7 @@
 pub mod boolean;
 pub mod boundary;
 mod box_tree;
+pub mod develop;
 pub(crate) mod first_seen;
 pub mod measure;
 pub mod nearest;

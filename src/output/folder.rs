@@ -1,6 +1,7 @@
 //! A folder written whole or not at all, and an earlier run replaced only when it is one.
 
 use super::OutFile;
+use super::readings::{Kept, READINGS_FILE, keep_filled};
 use super::report::SCHEMA;
 use crate::diag::Problem;
 use std::collections::BTreeSet;
@@ -54,10 +55,31 @@ fn earlier_files(folder: &Path) -> Option<BTreeSet<PathBuf>> {
     )
 }
 
+/// A table of readings that the maker has filled in is worth an hour under the vehicle: it stays under its
+/// name where it is for the same survey, with rows added that the new run has and it lacks, and under a name
+/// of its own where it is for another.
+fn keep_readings(folder: &Path, files: &mut Vec<OutFile>) {
+    let Ok(old) = fs::read_to_string(folder.join(READINGS_FILE)) else {
+        return;
+    };
+    let Some(fresh) = files.iter_mut().find(|file| file.path == READINGS_FILE) else {
+        return;
+    };
+    match keep_filled(&old, &fresh.bytes) {
+        Kept::Blank => {}
+        Kept::Same(text) => fresh.bytes = text.into_bytes(),
+        Kept::Other(survey) => {
+            let word: String = survey.chars().filter(char::is_ascii_alphanumeric).collect();
+            files.push(OutFile::new(format!("readings_{word}.csv"), old));
+        }
+    }
+}
+
 /// Writes `files` to `folder` and gives their paths. What the maker has put into an earlier run's folder
 /// is kept.
-pub(super) fn write_whole(folder: &Path, files: Vec<OutFile>) -> Result<Vec<PathBuf>, Problem> {
+pub(super) fn write_whole(folder: &Path, mut files: Vec<OutFile>) -> Result<Vec<PathBuf>, Problem> {
     check_folder(folder)?;
+    keep_readings(folder, &mut files);
     let failed = |error: io::Error| {
         Problem::new(
             format!("the results cannot be written ({error})"),

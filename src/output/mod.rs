@@ -3,22 +3,31 @@
 mod csv;
 pub mod drawing;
 mod folder;
+mod paging;
+mod pdf;
+mod readings;
 mod report;
 mod sheet;
 mod stl;
 mod summary;
 pub mod svg;
+mod template;
+mod verdict;
 mod views;
 
 pub use folder::check_folder;
+pub use readings::{Readings, read_readings, write_correction};
 pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
+pub use verdict::verified_json;
 
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::Survey;
+use crate::gap::pattern::Paper;
+use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::panel::Panel;
 use crate::scan::Scene;
-use crate::split::Segments;
+use crate::split::{Coupon, Segments};
 use std::path::{Path, PathBuf};
 
 /// What a survey run has to show.
@@ -30,6 +39,29 @@ pub struct Measured {
     pub scene: Scene,
     /// The gap.
     pub survey: Survey,
+    /// Short name of the survey.
+    pub survey_id: String,
+    /// What to read on the vehicle.
+    pub checks: Vec<Check>,
+    /// The paper that templates are printed on.
+    pub paper: Paper,
+}
+
+/// What readings said about a survey.
+#[derive(Debug, Clone)]
+pub struct Verified {
+    /// The job's name for the part.
+    pub name: String,
+    /// Short name of the survey as the scans give it.
+    pub survey_id: String,
+    /// The answer on lengths and gaps, where any were read.
+    pub judgement: Option<Judgement>,
+    /// Shims, where the fitted panel was read.
+    pub shims: Option<ShimList>,
+    /// The correction of the survey as the scans give it, where one explains the readings.
+    pub correction: Option<Correction>,
+    /// Rows that were left blank.
+    pub blank: usize,
 }
 
 /// What a full run has to show.
@@ -41,6 +73,8 @@ pub struct Made {
     pub panel: Panel,
     /// Its segments.
     pub segments: Segments,
+    /// Slices of it to print first.
+    pub coupons: Vec<Coupon>,
 }
 
 /// A run's results, as far as the run went.
@@ -50,6 +84,8 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// Slices of the panel to print first.
+    pub coupons: &'a [Coupon],
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -57,6 +93,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            coupons: &[],
         }
     }
 }
@@ -66,6 +103,7 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            coupons: &made.coupons,
         }
     }
 }
@@ -120,6 +158,32 @@ fn segment_file(number: usize) -> String {
     format!("segment_{number:02}.stl")
 }
 
+/// The paper template, whole and on sheets.
+fn template_files(measured: &Measured) -> Vec<OutFile> {
+    let Some(drawing) = template::draw(measured) else {
+        return Vec::new();
+    };
+    let note = format!("Survey {}.", measured.survey_id);
+    let tiling = paging::Tiling::new(&drawing, measured.paper.size_mm(), &note);
+    let paper = match measured.paper {
+        Paper::A4 => "A4",
+        Paper::A3 => "A3",
+        Paper::Letter => "Letter",
+    };
+    vec![
+        OutFile::new("templates/gap.svg", svg::document(&drawing)),
+        OutFile::new(
+            format!("templates/gap_{paper}.pdf"),
+            pdf::document(&drawing.title, &tiling.pages(&drawing)),
+        ),
+    ]
+}
+
+/// Name of a coupon's solid in the folder.
+fn coupon_file(number: usize) -> String {
+    format!("coupons/coupon_{number}.stl")
+}
+
 /// Writes a full run: everything `docs/formats.md` lists. The same run gives the same bytes.
 ///
 /// # Errors
@@ -139,6 +203,9 @@ pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, 
 
 fn files_of(run: Run<'_>) -> Vec<OutFile> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
+    let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
+    files.push(OutFile::new(readings::READINGS_FILE, blank));
+    files.extend(template_files(run.measured));
     let views = views::draw(run);
     for view in views.all() {
         files.push(OutFile::new(
@@ -164,6 +231,13 @@ fn files_of(run: Run<'_>) -> Vec<OutFile> {
                 stl::binary(&segment.on_bed, &title),
             ));
         }
+    }
+    for coupon in run.coupons {
+        let title = format!("{}, coupon {}", run.measured.name, coupon.number);
+        files.push(OutFile::new(
+            coupon_file(coupon.number),
+            stl::binary(&coupon.on_bed, &title),
+        ));
     }
     let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
     names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);

@@ -1,12 +1,14 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
 use super::csv::quality_word;
-use super::{GapSummary, Run, segment_file};
+use super::readings::{instrument_word, kind_word};
+use super::{GapSummary, Run, coupon_file, segment_file};
 use crate::diag::{Finding, Problem, Weight};
+use crate::gap::readings::Check;
 use crate::gap::{EdgeKind, Station, Survey};
 use crate::panel::{Panel, Top, WallProof};
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
-use crate::split::{Joint, Segment};
+use crate::split::{Coupon, Joint, Segment};
 use nalgebra::Matrix4;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -22,10 +24,13 @@ struct Report<'a> {
     name: &'a str,
     inputs: Both<Input>,
     scan_to_shop: Both<[[f64; 4]; 4]>,
+    survey_id: &'a str,
     survey: SurveyPart,
+    checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
+    coupons: Vec<CouponPart>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -167,6 +172,27 @@ struct JointPart {
     tab_on: usize,
     tab_volume_mm3: f64,
     fit_mm: f64,
+}
+
+#[derive(Serialize)]
+struct CheckPart<'a> {
+    check: &'a str,
+    kind: &'static str,
+    instrument: &'static str,
+    at_mm: f64,
+    to_mm: Option<f64>,
+    station_mm: f64,
+    predicted_mm: f64,
+    tolerance_mm: f64,
+}
+
+#[derive(Serialize)]
+struct CouponPart {
+    number: usize,
+    along_mm: [f64; 2],
+    size_mm: [f64; 3],
+    volume_mm3: f64,
+    file: String,
 }
 
 #[derive(Serialize)]
@@ -356,6 +382,29 @@ fn joint_part(joint: &Joint) -> JointPart {
     }
 }
 
+fn check_part(check: &Check) -> CheckPart<'_> {
+    CheckPart {
+        check: &check.name,
+        kind: kind_word(check.kind),
+        instrument: instrument_word(check.instrument),
+        at_mm: rounded(check.at),
+        to_mm: check.to.map(rounded),
+        station_mm: rounded(check.s),
+        predicted_mm: rounded(check.predicted),
+        tolerance_mm: rounded(check.tolerance),
+    }
+}
+
+fn coupon_part(coupon: &Coupon) -> CouponPart {
+    CouponPart {
+        number: coupon.number,
+        along_mm: coupon.along.map(rounded),
+        size_mm: coupon.size_mm.map(rounded),
+        volume_mm3: rounded(coupon.on_bed.volume()),
+        file: coupon_file(coupon.number),
+    }
+}
+
 fn finding_part(finding: &Finding) -> FindingPart<'_> {
     FindingPart {
         code: finding.code,
@@ -390,6 +439,9 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
             body: rows(&scene.body.to_shop),
             tray: rows(&scene.tray.to_shop),
         },
+        survey_id: &run.measured.survey_id,
+        checks: run.measured.checks.iter().map(check_part).collect(),
+        coupons: run.coupons.iter().map(coupon_part).collect(),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),

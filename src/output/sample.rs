@@ -163,6 +163,9 @@ pub fn measured() -> Measured {
             tray_flatness_mm: 1.25,
             findings: vec![Finding::note("unit-guessed", "the unit is taken to be m")],
         },
+        survey_id: "0123456789ab".to_owned(),
+        checks: crate::gap::readings::choose_checks(&survey),
+        paper: crate::gap::pattern::Paper::A4,
         survey,
     }
 }
@@ -225,5 +228,6 @@ pub fn made() -> Made {
             findings: Vec::new(),
         },
         segments,
+        coupons: Vec::new(),
     }
 }

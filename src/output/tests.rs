@@ -57,6 +57,9 @@ fn a_full_run_has_the_files_it_lists_and_the_same_bytes_again() {
         "gap_long_section.svg",
         "gap_plan.svg",
         "panel.stl",
+        "readings.csv",
+        "templates/gap.svg",
+        "templates/gap_A4.pdf",
         "print/segment_02.stl",
         "segments/segment_01.stl",
         "sheet.html",
@@ -130,7 +133,7 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
     let files = files_of((&made).into());
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
-    assert_eq!(svgs.clone().count(), 5);
+    assert_eq!(svgs.clone().count(), 6);
     for file in svgs {
         expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
     }

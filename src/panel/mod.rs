@@ -22,6 +22,7 @@ pub use fault::PanelFault;
 pub use proof::WallProof;
 
 use crate::diag::Finding;
+use crate::gap::Survey;
 use crate::math::Point2;
 use crate::mesh::Solid;
 
@@ -112,4 +113,17 @@ pub struct Panel {
     pub wall: WallProof,
     /// What was found on the way.
     pub findings: Vec<Finding>,
+}
+
+impl Panel {
+    /// Clear height meant between the top of the panel's outside and the body's edge at an arc length of
+    /// the spine (mm): room for the seal under a rolled edge, the joint in sight under a cut one.
+    #[must_use]
+    pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
+        let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());
+        let section = self.sections.iter().min_by(|a, b| near(a.s, b.s))?;
+        let station = survey.stations.iter().min_by(|a, b| near(a.s, b.s))?;
+        let top = section.outline.get(section::Corners::FOOT + 1)?;
+        Some(station.edge.z - top.y)
+    }
 }

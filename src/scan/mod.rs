@@ -134,6 +134,35 @@ pub struct Scan {
     pub removed: Removed,
 }
 
+impl Scan {
+    /// The same scan with every length times `factor` about the shop frame's origin.
+    fn scaled(&self, factor: f64) -> Self {
+        let mut made = self.clone();
+        for p in &mut made.mesh.points {
+            *p *= factor;
+        }
+        made.to_shop = Matrix4::new_scaling(factor) * self.to_shop;
+        made.noise_mm *= factor;
+        made.spacing_mm *= factor;
+        made
+    }
+}
+
+impl Scene {
+    /// The same scene with every length times `factor` about the shop frame's origin, the matrices to the
+    /// shop frame included.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self {
+            body: self.body.scaled(factor),
+            tray: self.tray.scaled(factor),
+            rim: self.rim.iter().map(|p| p * factor).collect(),
+            tray_flatness_mm: self.tray_flatness_mm * factor,
+            findings: self.findings.clone(),
+        }
+    }
+}
+
 /// Body and tray in the shop frame.
 #[derive(Debug, Clone)]
 pub struct Scene {

@@ -20,7 +20,7 @@ const PAST_END_MM: f64 = 5.0;
 const COVERAGE_TOLERANCE: f64 = 1e-3;
 
 /// One quadrilateral across the spine: inner low, outer low, outer high, inner high.
-type Row = [Point3; 4];
+pub(super) type Row = [Point3; 4];
 
 /// Cuts the solid into one more segment than there are cuts, in order.
 ///
@@ -94,7 +94,7 @@ fn choose_rows(reach: &Reach, cuts: &[Cut]) -> Vec<usize> {
 }
 
 /// The rows of all slabs, wide and high enough for the workpiece up to the next row on each side.
-fn make_rows(solid: &Solid, reach: &Reach, stations: &[usize]) -> Vec<Row> {
+pub(super) fn make_rows(solid: &Solid, reach: &Reach, stations: &[usize]) -> Vec<Row> {
     let (low, high) = solid.bounds();
     let heights = [low.z - ROOM_MM, high.z + ROOM_MM];
     let last = stations.len() - 1;
@@ -116,9 +116,9 @@ fn make_rows(solid: &Solid, reach: &Reach, stations: &[usize]) -> Vec<Row> {
             let length = ((after - before) as f64 * reach.step).max(1e-9);
             let [x0, x1] = widen(across, turned / length);
             let mut frame = *frame;
-            if k == 0 {
+            if stations[k] == 0 {
                 frame.origin -= frame.along * PAST_END_MM;
-            } else if k == last {
+            } else if stations[k] == reach.last() {
                 frame.origin += frame.along * PAST_END_MM;
             }
             [

@@ -1,6 +1,7 @@
 //! Splitting a long solid into segments that fit a printer, with joints. Answers: can I print it, and
 //! how does it go together?
 
+mod coupon;
 mod cut;
 mod fault;
 mod joint;
@@ -10,6 +11,7 @@ mod reach;
 #[cfg(test)]
 mod tests;
 
+pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use fault::SplitFault;
 
 use crate::diag::Finding;

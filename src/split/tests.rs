@@ -382,3 +382,60 @@ fn cancelling_stops() {
     let stopped = split(&made.workpiece(), &printer(180.0), &watch);
     assert_eq!(stopped.unwrap_err(), SplitFault::Stopped);
 }
+
+/// Area of the angle's section (mm2): face and flange less their common corner.
+const ANGLE_AREA: f64 = 60.0 * 3.0 + 22.0 * 3.0;
+
+#[test]
+fn coupons_are_slices_of_the_workpiece_that_lie_on_a_cut_face() {
+    let printer = PrinterOptions::default();
+    let made = straight(600.0);
+    let coupons = cut_coupons(&made.workpiece(), &printer, Some(200.0)).unwrap();
+    assert_eq!(coupons.len(), 3);
+    for (coupon, from) in coupons.iter().zip([0.0, 191.0, 582.0]) {
+        let volume = ANGLE_AREA * COUPON_MM;
+        assert!(
+            (coupon.on_bed.volume() / volume - 1.0).abs() < 1e-3,
+            "{}",
+            coupon.on_bed.volume()
+        );
+        assert!((coupon.along[0] - from).abs() < 1.5, "{:?}", coupon.along);
+        let mut size = coupon.size_mm;
+        size[..2].sort_by(f64::total_cmp);
+        assert!((size[2] - 18.0).abs() < 0.01, "{size:?}");
+        let flat = coupon
+            .on_bed
+            .mesh()
+            .points
+            .iter()
+            .filter(|p| p.z.abs() < 1e-4);
+        assert!(flat.count() >= ANGLE.len());
+    }
+}
+
+#[test]
+fn coupons_of_a_bent_workpiece_do_not_reach_its_other_leg() {
+    let printer = PrinterOptions::default();
+    for (made, worst) in [(nose(), Some(420.0)), (arc(300.0), None)] {
+        let work = made.workpiece();
+        let coupons = cut_coupons(&work, &printer, worst).unwrap();
+        assert_eq!(coupons.len(), if worst.is_some() { 3 } else { 2 });
+        for coupon in &coupons {
+            let (low, high) = coupon.in_place.bounds();
+            assert!((high - low).xy().norm() < 60.0, "{low} {high}");
+            assert!(
+                coupon.size_mm[2] > 15.0 && coupon.size_mm[2] < 28.0,
+                "{:?}",
+                coupon.size_mm
+            );
+            assert_eq!(topology::find_pieces(coupon.on_bed.mesh()).1, 1);
+        }
+    }
+    let short = straight(30.0);
+    assert_eq!(
+        cut_coupons(&short.workpiece(), &printer, Some(15.0))
+            .unwrap()
+            .len(),
+        1
+    );
+}

@@ -3,6 +3,7 @@
 use super::Table;
 use crate::gap::{EdgeKind, GapOptions};
 use crate::job::entry::Entry;
+use std::path::PathBuf;
 
 const EDGES: &[(&str, Option<EdgeKind>)] = &[
     ("auto", None),
@@ -10,7 +11,7 @@ const EDGES: &[(&str, Option<EdgeKind>)] = &[
     ("rolled", Some(EdgeKind::Rolled)),
 ];
 
-pub(super) fn table(o: &mut GapOptions) -> Table<'_> {
+pub(super) fn table<'a>(o: &'a mut GapOptions, correction: &'a mut Option<PathBuf>) -> Table<'a> {
     Table {
         name: "gap",
         says: "How the gap is surveyed.",
@@ -26,6 +27,11 @@ pub(super) fn table(o: &mut GapOptions) -> Table<'_> {
                 &mut o.edge,
                 EDGES,
                 "How the body's skin ends at the bottom: cut off, or rolled inboard; auto finds it from the scan.",
+            ),
+            Entry::maybe_file(
+                "correction",
+                correction,
+                "The correction that `gapwright verify` wrote from readings on the vehicle.",
             ),
         ],
     }

@@ -5,11 +5,15 @@ mod out;
 mod panel;
 mod printer;
 mod scan;
+mod template;
 mod top;
 
 use super::Job;
+use super::correction::read_correction;
 use super::entry::Entry;
+use crate::diag::Problem;
 use crate::gap::GapOptions;
+use crate::gap::pattern::Paper;
 use crate::panel::PanelOptions;
 use crate::split::PrinterOptions;
 use scan::ScanDraft;
@@ -20,8 +24,10 @@ pub(super) struct Draft {
     name: String,
     scan: ScanDraft,
     gap: GapOptions,
+    correction: Option<PathBuf>,
     panel: PanelOptions,
     printer: PrinterOptions,
+    paper: Paper,
     out: PathBuf,
 }
 
@@ -31,8 +37,10 @@ impl Default for Draft {
             name: "closeout panel".to_owned(),
             scan: ScanDraft::default(),
             gap: GapOptions::default(),
+            correction: None,
             panel: PanelOptions::default(),
             printer: PrinterOptions::default(),
+            paper: Paper::A4,
             out: PathBuf::from("out"),
         }
     }
@@ -59,9 +67,10 @@ impl Draft {
         vec![
             top::table(&mut self.name),
             scan::table(&mut self.scan),
-            gap::table(&mut self.gap),
+            gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
             printer::table(&mut self.printer),
+            template::table(&mut self.paper),
             out::table(&mut self.out),
         ]
     }
@@ -74,14 +83,23 @@ impl Draft {
     }
 
     /// The finished job, its paths resolved against the job file's folder.
-    pub fn finish(self, folder: &Path) -> Job {
-        Job {
+    ///
+    /// # Errors
+    /// If the correction it names is none.
+    pub fn finish(self, folder: &Path) -> Result<Job, Problem> {
+        let correction = self
+            .correction
+            .map(|path| read_correction(&folder.join(path)))
+            .transpose()?;
+        Ok(Job {
             name: self.name,
             scan: self.scan.finish(folder),
             gap: self.gap,
+            correction,
             panel: self.panel,
             printer: self.printer,
+            paper: self.paper,
             out: folder.join(self.out),
-        }
+        })
     }
 }

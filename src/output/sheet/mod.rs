@@ -1,5 +1,6 @@
 //! `sheet.html`: the page a person opens first. One file, no network, prints on A4.
 
+mod checks;
 mod parts;
 mod style;
 
@@ -31,6 +32,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    checks::checks(&mut html, run);
     parts::segments(&mut html, run);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);

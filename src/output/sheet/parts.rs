@@ -266,8 +266,11 @@ pub(super) fn files(html: &mut String, files: &[String]) {
 fn purpose(file: &str) -> &'static str {
     match file {
         "gap.csv" => ": the gap at every station",
+        "readings.csv" => ": what to read on the vehicle, to fill in",
         "report.json" => ": everything above for programs",
         "panel.stl" => ": the whole panel where it sits",
+        _ if file.starts_with("templates/") => ": the gap laid flat, 1:1",
+        _ if file.starts_with("coupons/") => ": a slice to print first, on its bed",
         _ if file.starts_with("print/") => ": as it lies on the printer's bed",
         _ if file.starts_with("segments/") => ": where it sits on the vehicle",
         _ => "",

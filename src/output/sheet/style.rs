@@ -27,6 +27,7 @@ table{border-collapse:collapse;margin:.5rem 0}
 th,td{padding:.25rem .75rem .25rem 0;text-align:left;border-bottom:1px solid var(--rule);vertical-align:top}
 th{font-weight:normal;color:var(--faint);font-size:.85rem}
 td.n,th.n{text-align:right}
+td.write{border:1px solid var(--ink);min-width:6rem}
 td.n,td a{white-space:nowrap}
 ol.findings li{margin:.4rem 0}
 a{color:inherit}

@@ -1,0 +1,357 @@
+//! What readings say about a survey: go, shim or rescan.
+
+use super::fit::{Fit, Height, Model, Point, Scale, fit};
+use super::{CheckKind, Correction, Reading, Ruler, predict};
+use crate::diag::Problem;
+use crate::gap::Survey;
+use crate::math::chi_square::upper_tail;
+use thiserror::Error;
+
+/// The three answers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// The readings agree with the survey.
+    Go,
+    /// One constant or linear correction, with a scale, explains them.
+    Shim,
+    /// No such correction explains them.
+    Rescan,
+}
+
+/// Why readings cannot be judged.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ReadingFault {
+    /// There is none.
+    #[error("no reading is filled in")]
+    None,
+    /// The survey has no length.
+    #[error("the survey has no stations to hold readings to")]
+    NoSurvey,
+    /// A place beyond the edge.
+    #[error("{name} is read at {at:.0} mm, and the edge runs from 0 to {length:.0} mm")]
+    OffTheGap {
+        /// The reading.
+        name: String,
+        /// Its place (mm).
+        at: f64,
+        /// Length of the edge (mm).
+        length: f64,
+    },
+    /// A length from a place to itself.
+    #[error("{name} is a length, and begins where it ends")]
+    NoLength {
+        /// The reading.
+        name: String,
+    },
+    /// A reading after fitting, without what was meant there.
+    #[error("{name} is read on the fitted panel, and nothing says what was meant there")]
+    NothingMeant {
+        /// The reading.
+        name: String,
+    },
+    /// A value that is no length.
+    #[error("{name} reads {value} mm")]
+    NotPositive {
+        /// The reading.
+        name: String,
+        /// Its value (mm).
+        value: f64,
+    },
+    /// A value in another unit.
+    #[error(
+        "{names} looks like a reading in {unit}: {value} where the survey says {predicted:.1} mm"
+    )]
+    OtherUnit {
+        /// The readings.
+        names: String,
+        /// The unit's name.
+        unit: &'static str,
+        /// The first such value.
+        value: f64,
+        /// What the survey says (mm).
+        predicted: f64,
+    },
+}
+
+impl From<ReadingFault> for Problem {
+    fn from(fault: ReadingFault) -> Self {
+        let hint = match &fault {
+            ReadingFault::None => {
+                "take the readings on the vehicle and write them in the column reading_mm"
+            }
+            ReadingFault::NoSurvey => "scan again; `gapwright measure` says what is missing",
+            ReadingFault::OffTheGap { .. } => {
+                "places are millimetres along the edge from its left end, seen by someone who faces the vehicle"
+            }
+            ReadingFault::NoLength { .. } => "write where it ends in the column to_mm",
+            ReadingFault::NothingMeant { .. } => {
+                "use the readings.csv of `gapwright make`, and keep its column predicted_mm"
+            }
+            ReadingFault::NotPositive { .. } => {
+                "write the reading in millimetres, or leave it blank"
+            }
+            ReadingFault::OtherUnit { .. } => "write every reading in millimetres",
+        };
+        Problem::new(fault.to_string(), hint)
+    }
+}
+
+/// A chi-square test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Test {
+    /// Sum of squares, each in standard uncertainties.
+    pub chi_square: f64,
+    /// Readings less parameters.
+    pub degrees: usize,
+    /// Share of such sums that are larger by chance.
+    pub p: f64,
+}
+
+/// A reading held to the survey.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// The reading.
+    pub reading: Reading,
+    /// What the survey says (mm).
+    pub predicted: f64,
+    /// Two standard uncertainties of the difference (mm).
+    pub tolerance: f64,
+    /// Reading less prediction once corrected (mm).
+    pub left_over: f64,
+}
+
+/// The answer and what it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judgement {
+    /// The answer.
+    pub verdict: Verdict,
+    /// The readings of lengths and gaps, in the order given.
+    pub held: Vec<Held>,
+    /// The test without any correction.
+    pub before: Test,
+    /// The test with the correction.
+    pub after: Test,
+    /// What explains the readings best; [`Correction::NONE`] where none is needed.
+    pub correction: Correction,
+    /// Standard uncertainty of its scale, left and right.
+    pub doubt: [f64; 3],
+    /// What a rescan should cover: first and last distance along the edge (mm).
+    pub stretch: Option<[f64; 2]>,
+    /// Readings that no correction explains.
+    pub odd: Vec<String>,
+    /// What more readings would have been needed for.
+    pub unsupported: Vec<&'static str>,
+}
+
+/// Tests are made at this level.
+const LEVEL: f64 = 0.05;
+/// A parameter is worth its place if the sum of squares falls by this much: the upper 5 % point of
+/// chi-square with one degree of freedom.
+const WORTH: f64 = 3.841;
+/// A reading this many standard uncertainties off is odd, and no verdict but a rescan lets it through.
+const ODD: f64 = 3.0;
+
+/// Holds readings of lengths and gaps to a survey. Other kinds of reading are left out.
+///
+/// The correction with the fewest parameters that the readings support and need is chosen; the sum of
+/// squares after it is held against chi-square (GUM, ISO/IEC Guide 98-3, for the uncertainties).
+///
+/// # Errors
+/// [`ReadingFault`] where a reading cannot be about this survey, or there is none.
+pub fn judge(survey: &Survey, readings: &[Reading]) -> Result<Judgement, ReadingFault> {
+    let ruler = Ruler::new(survey).ok_or(ReadingFault::NoSurvey)?;
+    let used: Vec<&Reading> = readings
+        .iter()
+        .filter(|r| r.kind != CheckKind::Fitted)
+        .collect();
+    if used.is_empty() {
+        return Err(ReadingFault::None);
+    }
+    let length = survey.spine.length().max(1e-9);
+    let mut points = Vec::with_capacity(used.len());
+    for reading in &used {
+        check_place(reading, &ruler)?;
+        let to = reading.to.unwrap_or(reading.at);
+        let (predicted, sigma) = predict(&ruler, reading.kind, reading.instrument, reading.at, to);
+        points.push(Point {
+            kind: reading.kind,
+            share: ruler.at(reading.at).s / length,
+            predicted,
+            read: reading.value,
+            sigma,
+        });
+    }
+    check_units(&used, &points)?;
+    let none = fit(Model::NONE, &points).ok_or(ReadingFault::None)?;
+    let before = test(&none, points.len());
+    let as_it_is = before.p >= LEVEL && is_calm(&none);
+    let best = if as_it_is {
+        none
+    } else {
+        choose(none, &points)
+    };
+    let after = test(&best, points.len());
+    let explained = after.p >= LEVEL && is_calm(&best);
+    let verdict = match (as_it_is, explained && best.parameters > 0) {
+        (true, _) => Verdict::Go,
+        (false, true) => Verdict::Shim,
+        (false, false) => Verdict::Rescan,
+    };
+    let (odd, stretch) = match verdict {
+        Verdict::Rescan => find_odd(&best, &points, &used, ruler.length()),
+        _ => (Vec::new(), None),
+    };
+    let held = used
+        .iter()
+        .zip(&points)
+        .zip(&best.left_over)
+        .map(|((reading, point), left)| Held {
+            reading: (*reading).clone(),
+            predicted: point.predicted,
+            tolerance: 2.0 * point.sigma,
+            left_over: left * point.sigma,
+        })
+        .collect();
+    Ok(Judgement {
+        verdict,
+        held,
+        before,
+        after,
+        correction: best.correction,
+        doubt: best.doubt,
+        stretch,
+        odd,
+        unsupported: find_unsupported(&points),
+    })
+}
+
+fn check_place(reading: &Reading, ruler: &Ruler<'_>) -> Result<(), ReadingFault> {
+    let name = reading.name.clone();
+    // A soft tape and a scan agree on the last millimetres of an edge only so far.
+    let slack = 1.0;
+    let length = ruler.length();
+    for at in std::iter::once(reading.at).chain(reading.to) {
+        if !(at >= -slack && at <= length + slack) {
+            return Err(ReadingFault::OffTheGap { name, at, length });
+        }
+    }
+    if reading.kind != CheckKind::Gap && reading.to.is_none_or(|to| (to - reading.at).abs() < 1.0) {
+        return Err(ReadingFault::NoLength { name });
+    }
+    if !(reading.value > 0.0 && reading.value.is_finite()) {
+        let value = reading.value;
+        return Err(ReadingFault::NotPositive { name, value });
+    }
+    Ok(())
+}
+
+/// Readings that would fit if they were in another unit. No survey is off by a factor of ten.
+fn check_units(used: &[&Reading], points: &[Point]) -> Result<(), ReadingFault> {
+    const UNITS: [(&str, f64); 3] = [("inches", 25.4), ("centimetres", 10.0), ("metres", 1000.0)];
+    const NEAR: f64 = 0.25;
+    for (unit, factor) in UNITS {
+        let such: Vec<(&Reading, &Point)> = used
+            .iter()
+            .zip(points)
+            .filter(|(r, p)| (r.value * factor - p.predicted).abs() < NEAR * p.predicted)
+            .map(|(r, p)| (*r, p))
+            .collect();
+        if let Some((first, point)) = such.first() {
+            let names: Vec<&str> = such.iter().map(|(r, _)| r.name.as_str()).collect();
+            return Err(ReadingFault::OtherUnit {
+                names: names.join(", "),
+                unit,
+                value: first.value,
+                predicted: point.predicted,
+            });
+        }
+    }
+    Ok(())
+}
+
+fn test(fit: &Fit, readings: usize) -> Test {
+    let degrees = readings.saturating_sub(fit.parameters);
+    Test {
+        chi_square: fit.chi_square,
+        degrees,
+        p: upper_tail(fit.chi_square, degrees),
+    }
+}
+
+fn is_calm(fit: &Fit) -> bool {
+    fit.left_over.iter().all(|z| z.abs() <= ODD)
+}
+
+/// The model whose sum of squares is least once each parameter has been paid for.
+fn choose(none: Fit, points: &[Point]) -> Fit {
+    let cost = |f: &Fit| f.chi_square + WORTH * f.parameters as f64;
+    Model::all()
+        .filter(|m| m.parameters() > 0 && m.is_supported(points) && points.len() > m.parameters())
+        .filter_map(|m| fit(m, points))
+        .fold(
+            none,
+            |best, f| if cost(&f) < cost(&best) { f } else { best },
+        )
+}
+
+/// What stands out: one reading without which all is explained, otherwise all that are far off; with the
+/// stretch of the edge between their undisturbed neighbours.
+fn find_odd(
+    best: &Fit,
+    points: &[Point],
+    used: &[&Reading],
+    length: f64,
+) -> (Vec<String>, Option<[f64; 2]>) {
+    let without = |i: usize| {
+        let mut rest = points.to_vec();
+        rest.remove(i);
+        let none = fit(Model::NONE, &rest)?;
+        let fit = choose(none, &rest);
+        let test = test(&fit, rest.len());
+        (test.degrees > 0 && test.p >= LEVEL && is_calm(&fit)).then_some((i, test.p))
+    };
+    let alone = (0..points.len())
+        .filter_map(without)
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let odd: Vec<usize> = match alone {
+        Some((i, _)) => vec![i],
+        None => {
+            let worst = best.left_over.iter().map(|z| z.abs()).fold(0.0, f64::max);
+            let limit = 2f64.min(worst);
+            (0..points.len())
+                .filter(|&i| best.left_over[i].abs() >= limit)
+                .collect()
+        }
+    };
+    let gaps: Vec<f64> = odd
+        .iter()
+        .filter(|&&i| points[i].kind == CheckKind::Gap)
+        .map(|&i| used[i].at)
+        .collect();
+    let least = gaps.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = gaps.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let calm = |i: &usize| points[*i].kind == CheckKind::Gap && !odd.contains(i);
+    let around: Vec<f64> = (0..points.len()).filter(calm).map(|i| used[i].at).collect();
+    let stretch = (!gaps.is_empty()).then(|| {
+        let before = around.iter().copied().filter(|a| *a < least);
+        let after = around.iter().copied().filter(|a| *a > most);
+        [before.fold(0.0, f64::max), after.fold(length, f64::min)]
+    });
+    (odd.iter().map(|&i| used[i].name.clone()).collect(), stretch)
+}
+
+fn find_unsupported(points: &[Point]) -> Vec<&'static str> {
+    let asks = [
+        (Scale::Fitted, Height::Kept, "scale: it takes two lengths"),
+        (Scale::Kept, Height::Constant, "height: it takes two gaps"),
+        (
+            Scale::Kept,
+            Height::Linear,
+            "tilt: it takes four gaps over more than half of the edge",
+        ),
+    ];
+    asks.into_iter()
+        .filter(|&(scale, height, _)| !Model { scale, height }.is_supported(points))
+        .map(|a| a.2)
+        .collect()
+}

@@ -1,0 +1,312 @@
+use super::*;
+use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::math::{Point2, Point3, Spine, Vector3};
+
+/// A gap of 30 to 38 mm along an arc of radius 700, every 5 mm, known to 0.6 mm.
+fn survey() -> Survey {
+    let points: Vec<Point3> = (0..=60)
+        .map(|k| f64::from(k - 30).to_radians())
+        .map(|a| Point3::new(700.0 * (a.cos() - 1.0), 700.0 * a.sin(), 0.0))
+        .collect();
+    let spine = Spine::fit(&points, &vec![1.0; points.len()], 40.0, 0.0).unwrap();
+    let length = spine.length();
+    let count = 140;
+    let stations = (0..=count)
+        .map(|k| {
+            let s = length * f64::from(k) / f64::from(count);
+            let gap = 30.0 + 8.0 * (std::f64::consts::PI * s / length).sin();
+            let frame = spine.frame_at(s);
+            Station {
+                s,
+                edge: frame.to_shop(Point2::new(0.0, gap)),
+                silhouette: frame.to_shop(Point2::new(4.0, gap + 4.0)),
+                tray: frame.to_shop(Point2::new(0.0, 0.0)),
+                tray_normal: Vector3::z(),
+                lean: 0.0,
+                gap,
+                sigma: 0.6,
+                quality: Quality::Good,
+            }
+        })
+        .collect();
+    Survey {
+        tray: TrayStrip {
+            along: vec![0.0, length],
+            rows: vec![[0.0; 3]; 2],
+            seen: vec![[-60.0, 30.0]; 2],
+        },
+        spine,
+        stations,
+        edge_kind: EdgeKind::Cut,
+        edge_radius_mm: 0.0,
+        obstacles: Vec::new(),
+        findings: Vec::new(),
+    }
+}
+
+/// Readings of all checks on a vehicle that is the survey corrected, each off by `noise` of its turn.
+fn readings(survey: &Survey, truth: Correction, noise: impl Fn(usize) -> f64) -> Vec<Reading> {
+    let length = survey.spine.length();
+    choose_checks(survey)
+        .into_iter()
+        .enumerate()
+        .map(|(i, c)| {
+            let mut value = c.predicted * truth.scale + noise(i);
+            if c.kind == CheckKind::Gap {
+                value += truth.added(c.s / length);
+            }
+            Reading {
+                name: c.name,
+                kind: c.kind,
+                instrument: c.instrument,
+                at: c.at,
+                to: c.to,
+                predicted: None,
+                value,
+            }
+        })
+        .collect()
+}
+
+/// A few tenths of a millimetre, by turns.
+fn hand(i: usize) -> f64 {
+    [0.2, -0.3, 0.1, 0.0, -0.2, 0.3, -0.1][i % 7]
+}
+
+/// OIML R 35-1, class II: 0.5, 0.7, 0.9 and 1.3 mm at 0.5, 1.8, 3 and 5 m (as in UK SI 2016/1153).
+#[test]
+fn the_tape_has_the_published_error() {
+    for (length, most) in [(500.0, 0.5), (1800.0, 0.7), (3000.0, 0.9), (5000.0, 1.3)] {
+        let want = f64::hypot(most, 0.5) / 3f64.sqrt();
+        assert!((Instrument::Tape.sigma(length) - want).abs() < 1e-12);
+    }
+}
+
+#[test]
+fn checks_cover_the_edge_and_keep_off_steps_and_obstacles() {
+    let mut survey = survey();
+    let middle = survey.spine.length() / 2.0;
+    survey.obstacles.push(Obstacle {
+        along: [middle - 30.0, middle + 30.0],
+        across: [-20.0, 20.0],
+        height: 8.0,
+    });
+    for st in survey.stations.iter_mut().filter(|s| s.s < 200.0) {
+        st.gap += 15.0;
+        st.edge.z += 15.0;
+    }
+    let checks = choose_checks(&survey);
+    let gaps: Vec<&Check> = checks.iter().filter(|c| c.kind == CheckKind::Gap).collect();
+    assert!((6..=10).contains(&gaps.len()), "{}", gaps.len());
+    assert!(checks.iter().filter(|c| c.to.is_some()).count() >= 2);
+    let length = Ruler::new(&survey).unwrap().length();
+    assert!(gaps[0].at < 25.0 && gaps[gaps.len() - 1].at > length - 25.0);
+    for gap in &gaps {
+        assert!(
+            (gap.s - middle).abs() > 40.0 && (gap.s - 200.0).abs() > 10.0,
+            "{gap:?}"
+        );
+        assert!(gap.tolerance > 1.2 && gap.tolerance < 1.6, "{gap:?}");
+    }
+    for pair in gaps.windows(2) {
+        assert!(pair[1].at - pair[0].at < 0.4 * length);
+    }
+    // The chord of an arc: 2 R sin(angle / 2), and half of it (plane geometry).
+    assert!(
+        (checks[1].predicted - 700.0).abs() < 0.5,
+        "{}",
+        checks[1].predicted
+    );
+    let half = 2.0 * 700.0 * 15f64.to_radians().sin();
+    let dz: f64 = 8.0 + 7.5;
+    assert!((checks[3].predicted - half.hypot(dz)).abs() < 4.0);
+}
+
+#[test]
+fn readings_that_agree_say_go() {
+    let survey = survey();
+    let found = judge(&survey, &readings(&survey, Correction::NONE, hand)).unwrap();
+    assert_eq!(found.verdict, Verdict::Go);
+    assert!(found.before.p > 0.5 && found.correction == Correction::NONE);
+}
+
+#[test]
+fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
+    let survey = survey();
+    let truth = Correction {
+        scale: 1.012,
+        left: 2.5,
+        right: -1.5,
+    };
+    let taken = readings(&survey, truth, hand);
+    let found = judge(&survey, &taken).unwrap();
+    assert_eq!(found.verdict, Verdict::Shim, "{found:?}");
+    let (c, u) = (found.correction, found.doubt);
+    assert!(
+        (c.scale - 1.012).abs() < 2.0 * u[0] && u[0] < 0.003,
+        "{c:?} {u:?}"
+    );
+    assert!(
+        (c.left - 2.5).abs() < 2.0 * u[1] && (c.right + 1.5).abs() < 2.0 * u[2],
+        "{c:?} {u:?}"
+    );
+    assert!(found.before.p < 1e-6 && found.after.p > 0.05);
+    // The corrected survey agrees with readings at the same places of the vehicle.
+    let corrected = c.apply(&survey);
+    let moved: Vec<Reading> = taken
+        .into_iter()
+        .map(|r| Reading {
+            at: r.at * c.scale,
+            to: r.to.map(|t| t * c.scale),
+            ..r
+        })
+        .collect();
+    assert_eq!(judge(&corrected, &moved).unwrap().verdict, Verdict::Go);
+    for st in &corrected.stations {
+        assert!(((st.edge - st.tray).norm() - st.gap).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_constant_alone_gets_no_tilt_and_no_scale() {
+    let survey = survey();
+    let truth = Correction {
+        scale: 1.0,
+        left: 2.0,
+        right: 2.0,
+    };
+    let found = judge(&survey, &readings(&survey, truth, hand)).unwrap();
+    assert_eq!(found.verdict, Verdict::Shim);
+    assert_eq!(found.correction.scale, 1.0);
+    assert_eq!(found.correction.left, found.correction.right);
+    assert!((found.correction.left - 2.0).abs() < 0.3);
+}
+
+#[test]
+fn a_bulge_is_a_rescan_and_its_stretch_is_named() {
+    let survey = survey();
+    let mut taken = readings(&survey, Correction::NONE, hand);
+    let gaps: Vec<usize> = (0..taken.len())
+        .filter(|&i| taken[i].to.is_none())
+        .collect();
+    taken[gaps[2]].value += 9.0;
+    let found = judge(&survey, &taken).unwrap();
+    assert_eq!(found.verdict, Verdict::Rescan);
+    assert_eq!(found.odd, [taken[gaps[2]].name.clone()]);
+    assert_eq!(found.stretch, Some([taken[gaps[1]].at, taken[gaps[3]].at]));
+}
+
+#[test]
+fn few_readings_support_little() {
+    let survey = survey();
+    let truth = Correction {
+        scale: 1.0,
+        left: 3.0,
+        right: 3.0,
+    };
+    let mut taken = readings(&survey, truth, hand);
+    taken.retain(|r| r.kind == CheckKind::Gap);
+    taken.truncate(1);
+    let found = judge(&survey, &taken).unwrap();
+    assert_eq!(found.verdict, Verdict::Rescan);
+    assert_eq!(found.unsupported.len(), 3);
+    assert!(judge(&survey, &[]).is_err());
+}
+
+#[test]
+fn places_off_the_edge_and_other_units_are_named() {
+    let survey = survey();
+    let taken = readings(&survey, Correction::NONE, hand);
+    let mut off = taken.clone();
+    off[6].at = 900.0;
+    assert!(matches!(
+        judge(&survey, &off),
+        Err(ReadingFault::OffTheGap { .. })
+    ));
+    for (factor, name) in [(25.4, "inches"), (10.0, "centimetres"), (1000.0, "metres")] {
+        let mut other = taken.clone();
+        for r in &mut other {
+            r.value /= factor;
+        }
+        match judge(&survey, &other) {
+            Err(ReadingFault::OtherUnit { unit, names, .. }) => {
+                assert_eq!(unit, name);
+                assert!(names.contains("L1") && names.contains("G6"), "{names}");
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+    for value in [f64::NAN, -1.0, 0.0, f64::INFINITY] {
+        let mut bad = taken.clone();
+        bad[5].value = value;
+        assert!(matches!(
+            judge(&survey, &bad),
+            Err(ReadingFault::NotPositive { .. })
+        ));
+    }
+}
+
+#[test]
+fn corrections_follow_each_other() {
+    let a = Correction {
+        scale: 1.01,
+        left: 1.0,
+        right: -2.0,
+    };
+    let b = Correction {
+        scale: 0.995,
+        left: -0.5,
+        right: 0.25,
+    };
+    let survey = survey();
+    let (twice, once) = (b.apply(&a.apply(&survey)), a.then(&b).apply(&survey));
+    for (p, q) in twice.stations.iter().zip(&once.stations) {
+        assert!((p.gap - q.gap).abs() < 1e-9 && (p.edge - q.edge).norm() < 1e-9);
+    }
+}
+
+#[test]
+fn shims_are_a_level_strip_a_wedge_or_single_ones() {
+    let survey = survey();
+    let length = Ruler::new(&survey).unwrap().length();
+    let plan = |values: [f64; 4]| {
+        let readings: Vec<Reading> = values
+            .iter()
+            .enumerate()
+            .map(|(i, &value)| Reading {
+                name: format!("F{i}"),
+                kind: CheckKind::Fitted,
+                instrument: Instrument::Gauge,
+                at: length * i as f64 / 3.0,
+                to: None,
+                predicted: Some(2.0),
+                value,
+            })
+            .collect();
+        plan_shims(&survey, &readings).unwrap().unwrap()
+    };
+    let level = plan([3.0, 3.2, 2.8, 3.0]);
+    assert!(
+        level
+            .strip
+            .is_some_and(|[a, b]| (a - 1.0).abs() < 1e-9 && (b - 1.0).abs() < 1e-9)
+    );
+    let wedge = plan([2.0, 3.0, 4.0, 5.0]).strip.unwrap();
+    assert!(wedge[0].abs() < 1e-9 && (wedge[1] - 3.0).abs() < 1e-9);
+    let odd = plan([2.0, 5.0, 2.0, 2.0]);
+    assert!(odd.strip.is_none() && (odd.shims[1].pack - 3.0).abs() < 1e-12);
+    assert!(odd.shims[0].good && !odd.shims[1].good);
+    assert_eq!(plan_shims(&survey, &[]), Ok(None));
+}
+
+#[test]
+fn another_survey_has_another_name() {
+    let survey = survey();
+    let id = survey_id(&survey, ["a", "b"]);
+    assert_eq!(id.len(), 12);
+    assert_eq!(id, survey_id(&survey, ["a", "b"]));
+    let mut other = survey.clone();
+    other.stations[3].gap += 0.01;
+    assert_ne!(id, survey_id(&other, ["a", "b"]));
+    assert_ne!(id, survey_id(&survey, ["a", "c"]));
+}

@@ -1,0 +1,179 @@
+//! Drawings as PDF 1.7, 1:1 in millimetres. No stream is packed, no time stands in the file, the same
+//! drawings give the same bytes.
+
+use super::drawing::{Anchor, Fill, Ink, Item, Line};
+use super::paging::{Layer, Page};
+use crate::math::{Point2, Vector2};
+use pdf_writer::types::{LineCapStyle, LineJoinStyle};
+use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+
+/// Points in a millimetre: 72 to an inch of 25.4 mm.
+const POINTS: f64 = 72.0 / 25.4;
+const FONT: Name<'static> = Name(b"F1");
+/// A capital of Helvetica as a share of its size.
+const CAPITAL: f64 = 0.718;
+
+/// Pages as one document that asks the reader to print it unscaled.
+pub(super) fn document(title: &str, pages: &[Page]) -> Vec<u8> {
+    let mut pdf = Pdf::new();
+    let [catalog, tree, font, info] = [1, 2, 3, 4].map(Ref::new);
+    let page_id = |i: usize| Ref::new(5 + 2 * i as i32);
+    let content_id = |i: usize| Ref::new(6 + 2 * i as i32);
+    let mut root = pdf.catalog(catalog);
+    root.pages(tree);
+    root.viewer_preferences()
+        .insert(Name(b"PrintScaling"))
+        .primitive(Name(b"None"));
+    root.finish();
+    pdf.document_info(info).title(TextStr(&ascii(title)));
+    pdf.pages(tree)
+        .kids((0..pages.len()).map(page_id))
+        .count(pages.len() as i32);
+    for (i, page) in pages.iter().enumerate() {
+        let [w, h] = page.size_mm.map(points);
+        let mut made = pdf.page(page_id(i));
+        made.media_box(Rect::new(0.0, 0.0, w, h));
+        made.parent(tree);
+        made.contents(content_id(i));
+        made.resources().fonts().pair(FONT, font);
+        made.finish();
+        pdf.stream(content_id(i), &content(page));
+    }
+    pdf.type1_font(font)
+        .base_font(Name(b"Helvetica"))
+        .encoding_predefined(Name(b"WinAnsiEncoding"));
+    pdf.finish()
+}
+
+fn points(mm: f64) -> f32 {
+    (mm * POINTS) as f32
+}
+
+fn content(page: &Page) -> Vec<u8> {
+    let mut content = Content::new();
+    content.set_line_join(LineJoinStyle::RoundJoin);
+    content.set_line_cap(LineCapStyle::ButtCap);
+    for layer in &page.layers {
+        draw(&mut content, layer);
+    }
+    content.finish().to_vec()
+}
+
+fn draw(content: &mut Content, layer: &Layer<'_>) {
+    content.save_state();
+    if let Some([low, high]) = layer.clip {
+        let size = high - low;
+        content.rect(points(low.x), points(low.y), points(size.x), points(size.y));
+        content.clip_nonzero();
+        content.end_path();
+    }
+    for item in layer.items {
+        match item {
+            Item::Stroke { points, line, ink } => stroke(content, points, *line, *ink, layer.shift),
+            Item::Area { outline, fill } => area(content, outline, *fill, layer.shift),
+            Item::Text {
+                at,
+                text,
+                height_mm,
+                anchor,
+                ink,
+            } => letter(content, *at + layer.shift, text, *height_mm, *anchor, *ink),
+        }
+    }
+    content.restore_state();
+}
+
+/// Colours as they are printed: black, grey and the accent.
+fn colour(ink: Ink) -> [f32; 3] {
+    match ink {
+        Ink::Plain => [0.0; 3],
+        Ink::Faint => [0.467; 3],
+        Ink::Accent => [0.627, 0.094, 0.063],
+    }
+}
+
+fn path(content: &mut Content, corners: &[Point2], shift: Vector2) {
+    for (i, p) in corners.iter().enumerate() {
+        let p = p + shift;
+        if i == 0 {
+            content.move_to(points(p.x), points(p.y));
+        } else {
+            content.line_to(points(p.x), points(p.y));
+        }
+    }
+}
+
+fn stroke(content: &mut Content, corners: &[Point2], line: Line, ink: Ink, shift: Vector2) {
+    let [r, g, b] = colour(ink);
+    content.set_stroke_rgb(r, g, b);
+    content.set_line_width(points(line.width_mm()));
+    content.set_dash_pattern(line.dashes_mm().iter().map(|d| points(*d)), 0.0);
+    let closed = corners.len() > 2 && corners.first() == corners.last();
+    let count = corners.len() - usize::from(closed);
+    path(content, corners.get(..count).unwrap_or(corners), shift);
+    if closed {
+        content.close_path();
+    }
+    content.stroke();
+}
+
+fn area(content: &mut Content, outline: &[Point2], fill: Fill, shift: Vector2) {
+    let [r, g, b] = match fill {
+        Fill::Wash => [0.84; 3],
+        Fill::Accent => colour(Ink::Accent),
+        Fill::Solid => colour(Ink::Plain),
+    };
+    content.set_fill_rgb(r, g, b);
+    path(content, outline, shift);
+    content.close_path();
+    content.fill_nonzero();
+}
+
+fn letter(content: &mut Content, at: Point2, text: &str, height: f64, anchor: Anchor, ink: Ink) {
+    let text = ascii(text);
+    let size = height / CAPITAL;
+    let width = size * width_of(&text);
+    let left = match anchor {
+        Anchor::Start => at.x,
+        Anchor::Middle => at.x - 0.5 * width,
+        Anchor::End => at.x - width,
+    };
+    let [r, g, b] = colour(ink);
+    content.set_fill_rgb(r, g, b);
+    content.begin_text();
+    content.set_font(FONT, points(size));
+    content.next_line(points(left), points(at.y));
+    content.show(Str(text.as_bytes()));
+    content.end_text();
+}
+
+/// The built-in font has no more than this.
+fn ascii(text: &str) -> String {
+    let plain = |c: char| match c {
+        ' '..='~' => c,
+        '\u{2013}' | '\u{2014}' | '\u{2212}' => '-',
+        _ => '?',
+    };
+    text.chars().map(plain).collect()
+}
+
+/// Widths of Helvetica's letters from the space to the tilde, in thousandths of its size (Adobe's metrics
+/// for the base 14 fonts, from memory).
+#[rustfmt::skip]
+const WIDTHS: [u16; 95] = [
+    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
+    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
+    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
+    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
+    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
+    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
+];
+
+/// Width of a text as a share of its size.
+fn width_of(text: &str) -> f64 {
+    let width = |c: char| {
+        let place = (c as usize).checked_sub(' ' as usize);
+        place.and_then(|i| WIDTHS.get(i)).copied().unwrap_or(556)
+    };
+    text.chars().map(|c| f64::from(width(c))).sum::<f64>() / 1000.0
+}
