@@ -3,14 +3,17 @@
 mod csv;
 pub mod drawing;
 mod folder;
+mod points;
 mod report;
 mod sheet;
 mod stl;
 mod summary;
 pub mod svg;
+pub mod viewer;
 mod views;
 
 pub use folder::check_folder;
+pub use points::write_points_pages;
 pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 

@@ -214,12 +214,6 @@ pub fn made() -> Made {
         panel: Panel {
             solid,
             sections,
-            wall: WallProof {
-                asked_mm: 3.0,
-                face: None,
-                lip: None,
-                flange: None,
-            },
             top: Top::Butted,
             wall: WallProof {
                 asked_mm: 3.0,
