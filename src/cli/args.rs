@@ -34,9 +34,11 @@ pub(super) enum Command {
     /// Say what is in scan files: size, unit, pieces, holes, noise
     #[command(
         long_about = "Says what is in scan files, and whether they can be trusted: size, unit, loose pieces, \
-            holes, noise, and what cleaning would take out. Writes nothing.",
+            holes, noise, and what cleaning would take out. For each scan it writes a page to the current folder on \
+            which points can be taken with a click, as lines for the job.",
         after_help = "Example:\n  gapwright inspect body.ply tray.ply\n\n\
-            Next: hold the size against the vehicle with a tape. If it is right, gapwright new body.ply tray.ply"
+            Next: hold the size against the vehicle with a tape; body.points.html measures between any two places. If \
+            it is right, gapwright new body.ply tray.ply"
     )]
     Inspect {
         /// Scan files: STL, PLY, OBJ or GLB.
@@ -45,6 +47,9 @@ pub(super) enum Command {
         /// Unit of the files, where they do not say.
         #[arg(long)]
         unit: Option<UnitArg>,
+        /// Write no pages to take points on.
+        #[arg(long)]
+        no_page: bool,
     },
     /// Write a job file to start from
     #[command(

@@ -8,7 +8,7 @@ use crate::output::{self, GapSummary, Run, Verified};
 use crate::progress::Progress;
 use crate::scan::{Inspection, UnitFrom};
 use std::io::{IsTerminal, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Who is listening.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -102,7 +102,7 @@ impl Voice {
     /// The job file that was written.
     pub fn started(&self, job: &Path, seen: &[Inspection; 2]) {
         match self.manner {
-            Manner::Json => out(&output::inspection_json(seen, &[])),
+            Manner::Json => out(&output::inspection_json(seen, &[], &[])),
             Manner::Quiet => {}
             Manner::Plain => {
                 let mut text: String = seen.iter().map(scan_text).collect();
@@ -113,12 +113,18 @@ impl Voice {
         }
     }
 
-    /// What is in some scan files.
-    pub fn inspected(&self, seen: &[Inspection], problems: &[Problem]) {
+    /// What is in some scan files, and where the pages to take points on are.
+    pub fn inspected(&self, seen: &[Inspection], pages: &[PathBuf], problems: &[Problem]) {
         match self.manner {
-            Manner::Json => out(&output::inspection_json(seen, problems)),
+            Manner::Json => out(&output::inspection_json(seen, pages, problems)),
             Manner::Quiet => {}
-            Manner::Plain => out(&seen.iter().map(scan_text).collect::<String>()),
+            Manner::Plain => {
+                let mut text: String = seen.iter().map(scan_text).collect();
+                for page in pages {
+                    text += &format!("To take points: open {}\n", page.display());
+                }
+                out(&text);
+            }
         }
     }
 }

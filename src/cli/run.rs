@@ -24,7 +24,18 @@ pub(super) enum Outcome {
 pub(super) fn run(command: &Command, voice: &Voice) -> Result<Outcome, Vec<Problem>> {
     match command {
         Command::Verify { job, readings } => return verify(job, readings, voice),
-        Command::Inspect { scans, unit } => inspect(scans, unit.map(unit_meant), voice)?,
+        Command::Inspect {
+            scans,
+            unit,
+            no_page,
+        } => {
+            let pages = if *no_page {
+                Pages::Left
+            } else {
+                Pages::Written
+            };
+            inspect(scans, unit.map(unit_meant), pages, voice)?;
+        }
         Command::New { body, tray, out } => new(body, tray, out, voice)?,
         Command::Measure { job, out } => measure(job, out.as_deref(), voice)?,
         Command::Make { job, out } => make(job, out.as_deref(), voice)?,
@@ -41,7 +52,18 @@ fn unit_meant(unit: UnitArg) -> Unit {
     }
 }
 
-fn inspect(scans: &[PathBuf], unit: Option<Unit>, voice: &Voice) -> Result<(), Vec<Problem>> {
+/// Whether pages to take points on are written.
+enum Pages {
+    Written,
+    Left,
+}
+
+fn inspect(
+    scans: &[PathBuf],
+    unit: Option<Unit>,
+    pages: Pages,
+    voice: &Voice,
+) -> Result<(), Vec<Problem>> {
     let mut seen = Vec::new();
     let mut problems = Vec::new();
     for path in scans {
@@ -50,8 +72,17 @@ fn inspect(scans: &[PathBuf], unit: Option<Unit>, voice: &Voice) -> Result<(), V
             Err(problem) => problems.push(problem.at(path.display())),
         }
     }
+    let written = match pages {
+        Pages::Left => Vec::new(),
+        Pages::Written => {
+            output::write_points_pages(Path::new(""), &seen).unwrap_or_else(|problem| {
+                problems.push(problem);
+                Vec::new()
+            })
+        }
+    };
     if problems.is_empty() || !seen.is_empty() {
-        voice.inspected(&seen, &problems);
+        voice.inspected(&seen, &written, &problems);
     }
     if problems.is_empty() {
         Ok(())

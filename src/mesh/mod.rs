@@ -15,6 +15,7 @@ pub mod plane_section;
 pub(crate) mod samples;
 pub mod self_cross;
 pub mod solid;
+pub mod thin;
 pub mod topology;
 pub mod tri_mesh;
 pub mod weld;

@@ -89,6 +89,29 @@ pub fn find_edge_fault(points: usize, triangles: &[[u32; 3]]) -> Option<EdgeFaul
     fault
 }
 
+/// The edges that make a picture legible: those not shared by exactly two triangles, and those along which
+/// the two normals differ by more than `least_fold` (radians; pi leaves folds out).
+///
+/// Every corner index must be below the number of points.
+#[must_use]
+pub fn find_outlines(mesh: &TriMesh, least_fold: f64) -> Vec<[u32; 2]> {
+    let flattest = least_fold.cos();
+    let mut outlines = Vec::new();
+    EdgeGroups::new(mesh.points.len(), &mesh.triangles).each(|edge, run| {
+        let plain = match *run {
+            [(_, a), (_, b)] => {
+                let [m, n] = [a, b].map(|half| mesh.area_vector(half as usize / 2));
+                m.dot(&n) >= flattest * m.norm() * n.norm()
+            }
+            _ => false,
+        };
+        if !plain {
+            outlines.push(edge);
+        }
+    });
+    outlines
+}
+
 /// Numbers the pieces of a mesh, triangles joined by an edge belonging together. Gives the piece of each
 /// triangle, pieces counted in the order of their first triangle, and how many there are.
 #[must_use]

@@ -5,6 +5,7 @@ pub mod drawing;
 mod folder;
 mod paging;
 mod pdf;
+mod points;
 mod readings;
 mod report;
 mod sheet;
@@ -17,6 +18,8 @@ mod views;
 
 pub use folder::check_folder;
 pub use readings::{Readings, read_readings, write_correction};
+pub mod viewer;
+pub use points::write_points_pages;
 pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 pub use verdict::verified_json;

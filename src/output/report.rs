@@ -12,7 +12,7 @@ use crate::split::{Coupon, Joint, Segment};
 use nalgebra::Matrix4;
 use serde::Serialize;
 use serde_json::{Value, json};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Name and version of the report's layout.
 pub(super) const SCHEMA: &str = "gapwright-report/1";
@@ -474,7 +474,7 @@ pub fn run_json(run: Run<'_>, folder: &Path) -> String {
 
 /// What an inspection tells a program on standard output.
 #[must_use]
-pub fn inspection_json(seen: &[Inspection], problems: &[Problem]) -> String {
+pub fn inspection_json(seen: &[Inspection], pages: &[PathBuf], problems: &[Problem]) -> String {
     let scans: Vec<Value> = seen
         .iter()
         .map(|scan| {
@@ -490,7 +490,7 @@ pub fn inspection_json(seen: &[Inspection], problems: &[Problem]) -> String {
             })
         })
         .collect();
-    ended(json!({ "scans": scans, "problems": problems_value(problems) }))
+    ended(json!({ "scans": scans, "pages": pages, "problems": problems_value(problems) }))
 }
 
 fn problems_value(problems: &[Problem]) -> Vec<Value> {

@@ -25,6 +25,8 @@ pub struct Inspection {
     pub holes: usize,
     /// Width of the widest of these (mm).
     pub longest_hole_mm: f64,
+    /// What is left after cleaning (mm, the file's own axes).
+    pub mesh: TriMesh,
     /// What it means for the fit.
     pub findings: Vec<Finding>,
 }
@@ -57,15 +59,16 @@ pub fn inspect(path: &Path, unit: Option<Unit>) -> Result<Inspection, Problem> {
         pieces: cleaned.pieces,
         holes: holes.len(),
         longest_hole_mm: widest,
+        mesh: cleaned.mesh,
         findings: Vec::new(),
     };
-    findings.extend(judge(&seen, &cleaned.mesh));
+    findings.extend(judge(&seen));
     Ok(Inspection { findings, ..seen })
 }
 
-fn judge(seen: &Inspection, mesh: &TriMesh) -> Vec<Finding> {
+fn judge(seen: &Inspection) -> Vec<Finding> {
     let mut findings = Vec::new();
-    if let Some(step) = rounding_step(mesh).filter(|&s| s >= COARSEST_ROUNDING) {
+    if let Some(step) = rounding_step(&seen.mesh).filter(|&s| s >= COARSEST_ROUNDING) {
         findings.push(
             Finding::warning(
                 "rounded-points",

@@ -4,6 +4,8 @@ mod checks;
 mod parts;
 mod style;
 
+pub(in crate::output) use style::PAGE as STYLE;
+
 use super::Run;
 use super::svg::{self, escaped};
 use super::views::Views;

@@ -1,7 +1,7 @@
 //! How the page looks: ink on paper, one accent, and the viewer's own theme.
 
 /// Rules for everything but the drawings.
-pub(super) const PAGE: &str = "\
+pub(in crate::output) const PAGE: &str = "\
 :root{color-scheme:light dark;--ink:#1d2226;--paper:#fdfcf8;--faint:#5d646a;--rule:#c9c6bc;--accent:#b3261e}
 @media (prefers-color-scheme:dark){:root{--ink:#e6e3da;--paper:#16191c;--faint:#a0a5a9;--rule:#40464b;--accent:#ff8a73}}
 *{box-sizing:border-box}
