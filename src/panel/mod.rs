@@ -66,7 +66,7 @@ impl Default for PanelOptions {
             wall_mm: 3.0,
             flange_mm: 25.0,
             fillet_mm: 3.0,
-            seal_mm: 2.0,
+            seal_mm: 1.5,
             tuck_mm: 10.0,
             skin_mm: 3.0,
             paint_mm: 0.3,
