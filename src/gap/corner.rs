@@ -69,7 +69,8 @@ fn gather(strip: &Strip, slices: &[SkinSlice], underside: &Underside) -> Vec<Cel
         for f in strip.between(slice.s - HALF_SLICE, slice.s + HALF_SLICE) {
             let (u, v) = ((slice.x_at(f.z) - f.x) * cosine, f.z - height);
             // The ragged back of the skin faces inboard.
-            if f.nx < -0.4 || u < INBOARD[0] || u >= INBOARD[1] || v < ABOVE[0] || v >= ABOVE[1] {
+            let inside = (INBOARD[0]..INBOARD[1]).contains(&u) && (ABOVE[0]..ABOVE[1]).contains(&v);
+            if f.nx < -0.4 || !inside {
                 continue;
             }
             let (c, r) = (

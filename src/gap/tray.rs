@@ -177,5 +177,5 @@ fn densest_height(faces: &[&Face]) -> Option<f64> {
         .map(|w| w.iter().sum::<f64>())
         .enumerate()
         .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
-    (area > 0.0).then(|| k as f64 + 2.0 - BAND)
+    (area > 0.0).then_some(k as f64 + 2.0 - BAND)
 }
