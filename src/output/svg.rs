@@ -27,12 +27,12 @@ const DARK: Theme = Theme {
     accent: "#ff8a73",
     paper: "#16191c",
 };
-/// Printed: black on nothing.
+/// Printed: black on white.
 const PRINT: Theme = Theme {
     ink: "#000",
     faint: "#777",
     accent: "#a01810",
-    paper: "none",
+    paper: "#fff",
 };
 
 fn rules(theme: &Theme) -> String {
@@ -45,7 +45,7 @@ fn rules(theme: &Theme) -> String {
     format!(
         ".pl{{stroke:{ink}}}.fa{{stroke:{faint}}}.ac{{stroke:{accent}}}\
          .tp{{fill:{ink}}}.tf{{fill:{faint}}}.ta{{fill:{accent}}}\
-         .paper{{fill:{paper}}}"
+         .paper{{fill:{paper}}}text{{stroke:{paper}}}"
     )
 }
 
@@ -96,7 +96,11 @@ fn text_attributes(ink: Ink) -> String {
         Ink::Faint => ("tf", LIGHT.faint),
         Ink::Accent => ("ta", LIGHT.accent),
     };
-    format!("class=\"{class}\" fill=\"{colour}\"")
+    // A rim of paper under the letters breaks the lines they stand on.
+    format!(
+        "class=\"{class}\" fill=\"{colour}\" stroke=\"{}\" stroke-width=\"1\" stroke-linejoin=\"round\" paint-order=\"stroke\"",
+        LIGHT.paper
+    )
 }
 
 fn stroke_class(ink: Ink) -> &'static str {

@@ -24,7 +24,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     parts::heading(&mut html, run);
     figure(&mut html, &views.long_section, "hero");
     section(&mut html, "Plan");
-    figure(&mut html, &views.plan, "");
+    figure(&mut html, &views.plan, "plan");
     section(&mut html, "Sections to scale");
     html.push_str(
         "<p>Narrow: the scans as the station plane cuts them. Hatched: the panel. Chain: the tray's fitted surface. \

@@ -12,8 +12,12 @@ const AROUND_MM: f64 = 12.0;
 /// How much of the body shows above its edge, on the part (mm).
 const BODY_MM: f64 = 35.0;
 /// Paper a section may take (mm).
-const PAPER_MM: [f64; 2] = [48.0, 80.0];
+const PAPER_MM: [f64; 2] = [44.0, 80.0];
+/// Paper beside it, at the right with room for a dimension.
 const SIDE_MM: f64 = 4.0;
+const RIGHT_MM: f64 = 8.0;
+/// From the panel to the dimension beside it (mm on paper).
+const BESIDE_MM: f64 = 3.0;
 const BELOW_MM: f64 = 13.0;
 const ABOVE_MM: f64 = 14.0;
 
@@ -63,7 +67,7 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         )
     };
     let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
-    let width = PAPER_MM[0] + 2.0 * SIDE_MM;
+    let width = PAPER_MM[0] + SIDE_MM + RIGHT_MM;
     let title = format!("Station {:.0} mm", station.s);
     let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + ABOVE_MM]);
     let height = drawing.size_mm[1];
@@ -85,13 +89,15 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         ),
     );
 
-    if let Some(section) = panel_section(run, station) {
-        let outline: Vec<Point2> = section.outline.iter().map(|&p| at(p)).collect();
-        for line in hatch(&outline, 1.4) {
-            drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
-        }
-        drawing.outline(outline, Line::Wide, Ink::Plain);
+    let outline: Vec<Point2> = panel_section(run, station)
+        .map_or(&[][..], |section| &section.outline)
+        .iter()
+        .map(|&p| at(p))
+        .collect();
+    for line in hatch(&outline, 1.4) {
+        drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
     }
+    drawing.outline(outline.clone(), Line::Wide, Ink::Plain);
     let scene = &run.measured.scene;
     for mesh in [&scene.body.mesh, &scene.tray.mesh] {
         for piece in cut(mesh, &frame, lo, hi) {
@@ -106,21 +112,13 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         .collect();
     drawing.stroke(fitted, Line::Chain, Ink::Plain);
 
-    let (foot, tip) = (at(tray), at(edge));
-    drawing.arrow(foot, tip, Ink::Accent);
-    let spread = Vector2::new(0.0, scale.to_paper(2.0 * station.sigma));
-    for end in [tip + spread, tip - spread] {
-        let half = Vector2::new(1.5, 0.0);
-        drawing.stroke(vec![end - half, end + half], Line::Narrow, Ink::Accent);
-    }
-    drawing.stroke(vec![tip - spread, tip + spread], Line::Narrow, Ink::Accent);
-    let beside = foot + (tip - foot) * 0.5 + Vector2::new(-1.5, -NOTE_MM / 2.0);
-    drawing.text(
-        beside,
-        Anchor::End,
-        NOTE_MM,
-        Ink::Accent,
-        format!("{:.1}", station.gap),
+    let spread = scale.to_paper(2.0 * station.sigma);
+    dimension(
+        &mut drawing,
+        [at(tray), at(edge)],
+        spread,
+        &outline,
+        station.gap,
     );
     drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 12.0);
     let outside = Point2::new(width - SIDE_MM, 9.0);
@@ -128,6 +126,37 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
     drawing.note(word, Anchor::End, "outside");
     drawing
+}
+
+/// The gap from foot to tip with its uncertainty, drawn outside of the panel.
+fn dimension(
+    drawing: &mut Drawing,
+    [foot, tip]: [Point2; 2],
+    spread: f64,
+    panel: &[Point2],
+    gap: f64,
+) {
+    let Some(up) = (tip - foot).try_normalize(1e-9) else {
+        return;
+    };
+    let right = Vector2::new(up.y, -up.x);
+    let reach = panel.iter().map(|p| (p - foot).dot(&right));
+    let aside = reach.map(|r| r + BESIDE_MM).fold(0.0, f64::max);
+    for end in [foot, tip].into_iter().filter(|_| aside > 0.0) {
+        let beyond = end + right * (aside + 1.0);
+        drawing.stroke(vec![end, beyond], Line::Narrow, Ink::Accent);
+    }
+    let (foot, tip) = (foot + right * aside, tip + right * aside);
+    drawing.arrow(foot, tip, Ink::Accent);
+    for end in [tip + up * spread, tip - up * spread] {
+        let half = right * 1.5;
+        drawing.stroke(vec![end - half, end + half], Line::Narrow, Ink::Accent);
+    }
+    let bar = vec![tip + up * spread, tip - up * spread];
+    drawing.stroke(bar, Line::Narrow, Ink::Accent);
+    let beside = foot + (tip - foot) * 0.5 + Vector2::new(1.5, -NOTE_MM / 2.0);
+    let number = format!("{gap:.1}");
+    drawing.text(beside, Anchor::Start, NOTE_MM, Ink::Accent, number);
 }
 
 fn nearest_section(sections: &[Section], s: f64) -> Option<&Section> {

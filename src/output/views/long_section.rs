@@ -22,6 +22,9 @@ const NAMED_STRETCH_MM: f64 = 14.0;
 /// Paper the name of the edge takes along it (mm).
 const EDGE_NAME_MM: f64 = 32.0;
 
+/// A segment's number keeps this far from an arrow (mm on paper).
+const ASIDE_MM: f64 = 3.0;
+
 /// Where the long section puts a station and a height.
 struct Axes {
     first_s: f64,
@@ -60,9 +63,10 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     heading(&mut drawing, &axes);
     ruler(&mut drawing, &axes, &gap, tallest);
     band(&mut drawing, &axes, stations);
-    edge(&mut drawing, &axes, stations);
     joints(&mut drawing, &axes, run, tallest);
+    edge(&mut drawing, &axes, stations);
     extremes(&mut drawing, &axes, &gap);
+    numbers(&mut drawing, &axes, run, &gap);
     warnings(&mut drawing, &axes, run);
     drawing
 }
@@ -200,7 +204,7 @@ fn heights(
         .map(|p| p.y)
 }
 
-/// Cuts between segments as chain lines, the segments numbered between them.
+/// Cuts between segments as chain lines.
 fn joints(drawing: &mut Drawing, axes: &Axes, run: Run<'_>, tallest: f64) {
     let Some((_, parts)) = run.made else {
         return;
@@ -209,10 +213,20 @@ fn joints(drawing: &mut Drawing, axes: &Axes, run: Run<'_>, tallest: f64) {
         let cut = vec![axes.at(joint.s, 0.0), axes.at(joint.s, tallest)];
         drawing.stroke(cut, Line::Chain, Ink::Plain);
     }
+}
+
+/// The segments' numbers, on the tray, beside the arrows that stand there.
+fn numbers(drawing: &mut Drawing, axes: &Axes, run: Run<'_>, gap: &GapSummary) {
+    let Some((_, parts)) = run.made else {
+        return;
+    };
+    let arrows = [&gap.least, &gap.most].map(|st| axes.at(st.s, 0.0).x);
     for segment in &parts.segments {
         let [a, b] = segment.along;
-        let p = axes.at((a + b) / 2.0, 0.0);
-        let at = Point2::new(p.x, p.y + 1.5);
+        let mut at = axes.at((a + b) / 2.0, 0.0) + Vector2::new(0.0, 1.5);
+        if let Some(arrow) = arrows.iter().find(|x| (at.x - **x).abs() < ASIDE_MM) {
+            at.x = arrow + ASIDE_MM.copysign(at.x - arrow);
+        }
         drawing.text(
             at,
             Anchor::Middle,

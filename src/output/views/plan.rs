@@ -14,6 +14,8 @@ const TALL_MM: f64 = 110.0;
 const SIDE_MM: f64 = 14.0;
 const BELOW_MM: f64 = 20.0;
 const ABOVE_MM: f64 = 24.0;
+/// Width of a digit of the lettering (mm).
+const DIGIT_MM: f64 = 1.95;
 
 /// Where the plan puts a point of the shop frame: y runs right, x down to the maker.
 struct Place {
@@ -112,8 +114,12 @@ fn stations(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
             Line::Narrow,
             Ink::Plain,
         );
-        let at = p + inboard * 7.0 - Vector2::new(0.0, NOTE_MM / 2.0);
-        drawing.note(at, Anchor::Middle, format!("{s:.0}"));
+        let number = format!("{s:.0}");
+        // Half the lettering, as far as it reaches toward the tick.
+        let half = Vector2::new(number.len() as f64 * DIGIT_MM, NOTE_MM) / 2.0;
+        let clear = 5.2 + half.x * inboard.x.abs() + half.y * inboard.y.abs();
+        let at = p + inboard * clear - Vector2::new(0.0, NOTE_MM / 2.0);
+        drawing.note(at, Anchor::Middle, number);
         s += step;
     }
 }
