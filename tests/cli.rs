@@ -186,11 +186,15 @@ fn scans_are_inspected_and_a_job_is_started() {
     fs::create_dir(folder.path().join("scans")).unwrap();
     fs::write(folder.path().join("scans/it's a \u{e4}.stl"), sheet()).unwrap();
     let scan = "scans/it's a \u{e4}.stl";
+    let run = gapwright(folder.path(), &["inspect", scan, "--no-page", "--quiet"]);
+    assert!(run.status.success() && names(folder.path()) == ["scans"]);
     let run = gapwright(folder.path(), &["inspect", scan, "--unit", "mm", "--json"]);
+    assert_eq!(names(folder.path()), ["it's a \u{e4}.points.html", "scans"]);
     let told: serde_json::Value = serde_json::from_str(&said(&run)).unwrap();
     assert_eq!(told["scans"][0]["source"]["triangles"], 6400);
     assert_eq!(told["scans"][0]["source"]["unit_from"], "job");
     assert_eq!(told["scans"][0]["holes"], 0);
+    assert_eq!(told["pages"][0], "it's a \u{e4}.points.html");
     let run = gapwright(folder.path(), &["inspect", scan, "gone.stl"]);
     assert_eq!(run.status.code(), Some(2));
     assert!(said(&run).contains("size       800 x 100 x") && errors(&run).contains("gone.stl"));

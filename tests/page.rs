@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 const HANDS: &str = include_str!("page/hands.js");
-const KEEP_PICTURE: &str = include_str!("page/keep_picture.js");
+const STEADY: &str = include_str!("page/steady.js");
 const TAKE_POINTS: &str = include_str!("page/take_points.js");
 const COMPARE_PICTURE: &str = include_str!("page/compare_picture.js");
 const SHOW_PARTS: &str = include_str!("page/show_parts.js");
@@ -73,7 +73,7 @@ fn as_obj(mesh: &TriMesh, scale: f64) -> String {
 fn driven(browser: &Path, page: &str, script: &str, more: &[&str]) -> Value {
     let folder = tempfile::tempdir().unwrap();
     let html = page
-        .replace("<body>", &format!("<body><script>{KEEP_PICTURE}</script>"))
+        .replace("<body>", &format!("<body><script>{STEADY}</script>"))
         .replace(
             "</body>",
             &format!("<script>{HANDS}</script><script>{script}</script></body>"),

@@ -70,6 +70,7 @@
   // ---- what the hand does -------------------------------------------------------------------------
   if (view) {
     view.onPick = hit => {
+      $("said").className = hit ? "heard" : "look";
       if (!hit) { $("said").textContent = "There is no surface at that place."; return; }
       const point = { name: free(""), at: hit.at };
       points.push(point);

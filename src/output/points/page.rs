@@ -67,7 +67,7 @@ pub(super) fn page(name: &str, seen: &Inspection, shown: &Shown) -> String {
          <p id=\"said\" class=\"faint\" aria-live=\"polite\"></p>\n\
          <div id=\"apart\" hidden><h2>Straight between the last two</h2>\n\
          <p class=\"apart\"><span id=\"between\"></span>: <b id=\"far\"></b></p>\n\
-         <p class=\"faint\">{} Hold a tape between the same two places, straight through the air.</p></div>\n\
+         <p class=\"faint\">1 in the file is {} mm here. Hold a tape between the same two places, straight through the air.</p></div>\n\
          <h2>For the job</h2>\n\
          <div class=\"hands\"><button type=\"button\" id=\"copy\">Copy the lines</button>\
          <button type=\"button\" id=\"undo\">Take back the last</button>\
@@ -79,7 +79,7 @@ pub(super) fn page(name: &str, seen: &Inspection, shown: &Shown) -> String {
         sheet::STYLE,
         viewer::STYLE,
         lead(seen),
-        tape(seen),
+        seen.source.unit.millimetres(),
         how(seen, shown),
         viewer::SCRIPT,
     )
@@ -97,18 +97,6 @@ fn lead(seen: &Inspection) -> String {
         }
     };
     format!("<p>{a:.0} \u{d7} {b:.0} \u{d7} {c:.0} mm; {from}.</p>\n")
-}
-
-fn tape(seen: &Inspection) -> String {
-    let unit = seen.source.unit;
-    match unit {
-        Unit::Millimetre => "One unit of the file is 1 mm here.".to_owned(),
-        _ => format!(
-            "One unit of the file is 1 {}, that is {} mm, here.",
-            unit.symbol(),
-            unit.millimetres()
-        ),
-    }
 }
 
 /// How to take points, and how near the scan they are.

@@ -8,8 +8,8 @@ use std::fmt::Write;
 const COLUMNS: usize = 150;
 /// Dots down it.
 const ROWS: usize = 94;
-/// Thickest dot, where 1 is the distance between two.
-const THICKEST: f64 = 1.05;
+/// Thinnest and thickest dot, where 1 is the distance between two.
+const DOTS: [f64; 2] = [0.38, 1.05];
 /// Different thicknesses.
 const TONES: usize = 6;
 
@@ -30,7 +30,7 @@ pub(super) fn picture(model: &Model<'_>) -> String {
             let _ = write!(path, "M{} {row}h0", column as f64 + 0.5 * (row % 2) as f64);
         }
         if !path.is_empty() {
-            let width = THICKEST * (level + 1) as f64 / TONES as f64;
+            let width = DOTS[0] + (DOTS[1] - DOTS[0]) * level as f64 / (TONES - 1) as f64;
             let _ = write!(svg, "<path stroke-width=\"{width:.2}\" d=\"{path}\"/>");
         }
     }

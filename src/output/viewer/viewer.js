@@ -127,9 +127,9 @@ function pageColours(element) {
   const between = (a, b, t) => a.map((v, k) => v + t * (b[k] - v));
   const dark = paper[0] < 0.5;
   const tone = {
-    pale: dark ? [0.84, 0.16] : [0.05, 0.72],
-    grey: dark ? [0.62, 0.11] : [0.24, 0.82],
-    deep: dark ? [0.4, 0.08] : [0.4, 0.85],
+    pale: dark ? [0.6, 0.12] : [0.05, 0.72],
+    grey: dark ? [0.45, 0.09] : [0.24, 0.82],
+    deep: dark ? [0.32, 0.06] : [0.4, 0.85],
   };
   const of = name => {
     if (name === "accent") return { lit: between(accent, [1, 1, 1], 0.25), shade: between(accent, [0, 0, 0], 0.5) };
@@ -271,6 +271,10 @@ function openModel(root) {
     marks.forEach(m => {
       const [x, y] = onWindow(m.at);
       m.g.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+      // The name stays inside the window.
+      const left = x > canvas.clientWidth * 0.7;
+      m.text.setAttribute("x", left ? -8 : 8);
+      m.text.setAttribute("text-anchor", left ? "end" : "start");
     });
     if (link) {
       const [a, b] = link.ends.map(onWindow);
@@ -409,7 +413,8 @@ function openModel(root) {
     const now = [canvas.clientWidth, canvas.clientHeight];
     if (moved) scale *= Math.min(...now) / Math.min(...wide) || 1; else fit();
     wide = now.map(v => Math.max(v, 1));
-    again();
+    // At once: a frame later the old picture would have been stretched to the new size.
+    draw();
   }).observe(canvas);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => { colours = pageColours(root); again(); });
   canvas.addEventListener("webglcontextlost", e => { e.preventDefault(); root.classList.remove("turns"); });
@@ -434,9 +439,11 @@ function openModel(root) {
       const g = make("g", over, {}), d = "M-9 0H-2M2 0H9M0-9V-2M0 2V9";
       make("path", g, { d, class: "halo" });
       make("path", g, { d });
-      make("text", g, { x: 8, y: -8 }).textContent = name;
-      return { at, g };
+      const text = make("text", g, { y: -8 });
+      text.textContent = name;
+      return { at, g, text };
     });
+    drawMarks();
     again();
   };
   view.where = onWindow;
