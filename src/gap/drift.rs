@@ -74,7 +74,7 @@ mod tests {
                 // A twist of 10 mm and a crown of 5 mm over the length, and a wave that no sheet has.
                 let t = s / spine.length() - 0.5;
                 let twist = 10.0 * t / 100.0;
-                [20.0 * t * t + wave * (s / 60.0).sin(), twist, 0.0]
+                [20.0 * t * t + wave * (s / 30.0).sin(), twist, 0.0]
             })
             .collect();
         TrayStrip {

@@ -62,10 +62,11 @@ fn volume_is_area_times_the_path_of_the_centroid() {
 
 #[test]
 fn a_straight_level_panel_has_the_volume_of_its_parts() {
-    let panel = made(
-        &Gap::plain(straight(500.0), EdgeKind::Rolled),
-        &PanelOptions::default(),
-    );
+    let options = PanelOptions {
+        seal_mm: 2.0,
+        ..PanelOptions::default()
+    };
+    let panel = made(&Gap::plain(straight(500.0), EdgeKind::Rolled), &options);
     // Face to 40 less seal and paint; what the four chords of the fillet leave of its square.
     let fillet = 9.0 - 18.0 * std::f64::consts::FRAC_PI_8.sin();
     let area = 25.0 * 3.0 + 3.0 * (37.7 - 3.0) + fillet;
@@ -79,7 +80,11 @@ fn the_land_stands_under_a_rolled_edge() {
     let mut gap = Gap::plain(arc(900.0, 60.0), EdgeKind::Rolled);
     gap.edge_z = |s| 45.0 + 8.0 * (s / 180.0).sin();
     gap.edge_x = |s| 3.0 * (s / 250.0).sin();
-    let panel = made(&gap, &PanelOptions::default());
+    let options = PanelOptions {
+        seal_mm: 2.0,
+        ..PanelOptions::default()
+    };
+    let panel = made(&gap, &options);
     for section in &panel.sections {
         let (out, inside) = (section.outline[4], section.outline[5]);
         let off = out.y - ((gap.edge_z)(section.s) - 2.3);
