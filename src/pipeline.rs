@@ -2,7 +2,7 @@
 
 use crate::diag::Problem;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
-use crate::gap::readings::{judge, plan_shims};
+use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
@@ -64,7 +64,7 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
     }
     Ok(Measured {
         name: job.name.clone(),
-        checks: choose_checks(&survey),
+        checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,
         paper: job.paper,
         scene,
@@ -82,6 +82,7 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
 pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verified, Problem> {
     let Surveyed { scene, survey, id } = survey(job, watch)?;
     let earlier = job.correction.as_ref().map(|file| file.correction);
+    let spacing = scene.body.spacing_mm * earlier.map_or(1.0, |c| c.scale);
     let (held_to, earlier) = match earlier {
         Some(correction) if readings.survey != id => (correction.apply(&survey), correction),
         _ => (survey, Correction::NONE),
@@ -101,13 +102,12 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     let judgement = if only_fitted {
         None
     } else {
-        Some(judge(&held_to, &readings.taken)?)
+        Some(judge(&held_to, spacing, &readings.taken)?)
     };
     let correction = judgement
         .as_ref()
-        .map(|j| j.correction)
-        .filter(|c| *c != Correction::NONE)
-        .map(|c| earlier.then(&c));
+        .filter(|j| j.verdict == Verdict::Shim)
+        .map(|j| earlier.then(&j.correction));
     Ok(Verified {
         name: job.name.clone(),
         survey_id: id,

@@ -46,7 +46,7 @@ fn help_teaches_every_command() {
     let folder = tempfile::tempdir().unwrap();
     let help = gapwright(folder.path(), &["--help"]);
     assert_eq!(help.status.code(), Some(0));
-    for command in ["inspect", "new", "measure", "make"] {
+    for command in ["inspect", "new", "measure", "verify", "make"] {
         assert!(said(&help).contains(command));
         let own = gapwright(folder.path(), &[command, "--help"]);
         assert_eq!(own.status.code(), Some(0));

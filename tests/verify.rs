@@ -29,7 +29,7 @@ fn surveyed() -> &'static (String, String) {
         let scans = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sample-meshes/tail");
         let path = |name: &str| scans.join(name).to_string_lossy().replace('\\', "/");
         let job = format!(
-            "[scan]\nbody = \"{}\"\ntray = \"{}\"\nunit = \"mm\"\n",
+            "[scan]\nbody = \"{}\"\ntray = \"{}\"\nunit = \"cm\"\n",
             path("body.ply"),
             path("tray.ply")
         );
@@ -93,6 +93,65 @@ fn readings_that_agree_say_go() {
     assert_eq!(run.status.code(), Some(0), "{}{}", said(&run), errors(&run));
     assert!(said(&run).contains("GO:") && said(&run).contains("p = "));
     assert!(!bench.path().join("correction.toml").exists());
+}
+
+/// Straight between the corners of a polyline at a distance along it.
+fn at(line: &[([f64; 3], f64)], along: f64, value: impl Fn(&[f64; 3]) -> f64) -> f64 {
+    let k = line
+        .partition_point(|p| p.1 <= along)
+        .clamp(1, line.len() - 1);
+    let (a, b) = (&line[k - 1], &line[k]);
+    let share = ((along - a.1) / (b.1 - a.1)).clamp(0.0, 1.0);
+    value(&a.0) * (1.0 - share) + value(&b.0) * share
+}
+
+/// The simulated vehicle read at the places the table names: the survey of its scan may be off, and bent,
+/// as far as its budget says and no further.
+#[test]
+fn readings_of_the_true_vehicle_say_go() {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sample-meshes/tail/truth.json");
+    let truth: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    let mut edge: Vec<([f64; 3], f64)> = Vec::new();
+    let mut gaps: Vec<([f64; 3], f64)> = Vec::new();
+    for station in truth["stations"].as_array().unwrap() {
+        let p = [0, 1, 2].map(|k| station["edge"][k].as_f64().unwrap());
+        let step = edge.last().map_or(0.0, |(q, _)| {
+            (0..3).map(|k| (p[k] - q[k]).powi(2)).sum::<f64>().sqrt()
+        });
+        let along = edge.last().map_or(0.0, |e| e.1) + step;
+        edge.push((p, along));
+        gaps.push((
+            [station["gap_tray_normal"].as_f64().unwrap(), 0.0, 0.0],
+            along,
+        ));
+    }
+    let whole = edge[edge.len() - 1].1;
+    let table = &surveyed().1;
+    let mut lines = table.lines();
+    let mut text = format!("{}\n", lines.next().unwrap());
+    let rows: Vec<Vec<&str>> = lines.map(|l| l.splitn(10, ',').collect()).collect();
+    let surveyed_whole: f64 = rows[0][5].parse().unwrap();
+    for cells in rows {
+        let from: f64 = cells[4].parse().unwrap();
+        let value = match cells[2] {
+            "gap" => at(&gaps, from, |p| p[0]),
+            kind => {
+                let to: f64 = cells[5].parse().unwrap();
+                let [a, b] = [from, to].map(|x| x / surveyed_whole * whole);
+                let chord =
+                    (0..3).map(|k| (at(&edge, a, |p| p[k]) - at(&edge, b, |p| p[k])).powi(2));
+                if kind == "along" {
+                    b - a
+                } else {
+                    chord.sum::<f64>().sqrt()
+                }
+            }
+        };
+        text += &format!("{},{value:.1},{}\n", cells[..8].join(","), cells[9]);
+    }
+    let (run, _bench) = verify(&text, "");
+    assert_eq!(run.status.code(), Some(0), "{}{}", said(&run), errors(&run));
 }
 
 #[test]

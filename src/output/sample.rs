@@ -164,7 +164,7 @@ pub fn measured() -> Measured {
             findings: vec![Finding::note("unit-guessed", "the unit is taken to be m")],
         },
         survey_id: "0123456789ab".to_owned(),
-        checks: crate::gap::readings::choose_checks(&survey),
+        checks: crate::gap::readings::choose_checks(&survey, 3.2),
         paper: crate::gap::pattern::Paper::A4,
         survey,
     }

@@ -8,7 +8,7 @@ use crate::math::{Point2, Vector2};
 
 /// Paper left round the shape (mm): sides and top, and under it for the lettering.
 const SIDE: f64 = 14.0;
-const UNDER: f64 = 36.0;
+const UNDER: f64 = 40.0;
 /// Length of a station's tick at each edge (mm).
 const TICK: f64 = 4.0;
 /// Ticks and their labels stand inside a gap no lower than this (mm), so that they are still there once
@@ -40,7 +40,7 @@ pub(super) fn draw(measured: &Measured) -> Option<Drawing> {
         reading(&mut drawing, put(&mark.foot), put(&mark.head), &mark.label);
     }
     arrows(&mut drawing, &pattern, move_by);
-    let base = UNDER - 6.0;
+    let base = UNDER - 12.0;
     ends(&mut drawing, &pattern, move_by);
     lettering(&mut drawing, measured, base);
     Some(drawing)

@@ -16,15 +16,15 @@ const CLEAR: f64 = 12.0;
 const STEEPEST_CHANGE: f64 = 2.0;
 
 /// The field checks of a survey: lengths for its scale, then gaps for its height and tilt, from the left.
-/// Empty for a survey without length.
+/// Empty for a survey without length. `spacing` is the edge length of the body's scan (mm).
 #[must_use]
-pub fn choose_checks(survey: &Survey) -> Vec<Check> {
-    let Some(ruler) = Ruler::new(survey) else {
+pub fn choose_checks(survey: &Survey, spacing: f64) -> Vec<Check> {
+    let Some(ruler) = Ruler::new(survey, spacing) else {
         return Vec::new();
     };
     let whole = ruler.length();
     let check = |name: String, kind, with, at: f64, to: Option<f64>| {
-        let (predicted, sigma) = predict(&ruler, kind, with, at, to.unwrap_or(at));
+        let prediction = predict(&ruler, kind, with, at, to.unwrap_or(at));
         Check {
             name,
             kind,
@@ -32,8 +32,8 @@ pub fn choose_checks(survey: &Survey) -> Vec<Check> {
             at,
             to,
             s: ruler.at(at).s,
-            predicted,
-            tolerance: 2.0 * sigma,
+            predicted: prediction.value,
+            tolerance: 2.0 * prediction.sigma(),
         }
     };
     let lengths = [

@@ -1,4 +1,5 @@
-//! Weighted least squares of readings on a scale, a constant and a tilt.
+//! Generalised least squares of readings on a scale, a constant and a tilt: readings that share an end
+//! of the edge share its doubt (GUM 5.2, correlated inputs).
 
 use super::{CheckKind, Correction};
 use nalgebra::{DMatrix, DVector};
@@ -11,8 +12,16 @@ pub struct Point {
     pub share: f64,
     pub predicted: f64,
     pub read: f64,
-    /// Standard uncertainty of the difference (mm).
-    pub sigma: f64,
+    /// Standard uncertainty of the difference by itself (mm).
+    pub own: f64,
+    /// What the doubt about the edge's ends adds, shared with other readings (mm, standard).
+    pub ends: [f64; 2],
+}
+
+impl Point {
+    pub fn sigma(&self) -> f64 {
+        self.own.hypot(self.ends[0]).hypot(self.ends[1])
+    }
 }
 
 /// What may be corrected.
@@ -111,10 +120,19 @@ pub fn fit(model: Model, points: &[Point]) -> Option<Fit> {
             Height::Linear => row.extend([gap * (1.0 - p.share), gap * p.share]),
         }
         for (j, value) in row.into_iter().enumerate() {
-            rows[(i, j)] = value / p.sigma;
+            rows[(i, j)] = value;
         }
-        right[i] = (p.read - p.predicted) / p.sigma;
+        right[i] = p.read - p.predicted;
     }
+    let covariance = DMatrix::from_fn(points.len(), points.len(), |i, j| {
+        let (a, b) = (&points[i], &points[j]);
+        let own = if i == j { a.own * a.own } else { 0.0 };
+        own + a.ends[0] * b.ends[0] + a.ends[1] * b.ends[1]
+    });
+    let root = covariance.cholesky()?;
+    let plain = (rows.clone(), right.clone());
+    root.l_dirty().solve_lower_triangular_mut(&mut rows);
+    root.l_dirty().solve_lower_triangular_mut(&mut right);
     let (found, covariance) = if n == 0 {
         (DVector::zeros(0), DMatrix::zeros(0, 0))
     } else {
@@ -122,7 +140,9 @@ pub fn fit(model: Model, points: &[Point]) -> Option<Fit> {
         let covariance = normal.cholesky()?.inverse();
         (&covariance * (rows.transpose() * &right), covariance)
     };
-    let left_over = right - rows * &found;
+    let white = right - rows * &found;
+    let off = plain.1 - plain.0 * &found;
+    let left_over = off.iter().zip(points).map(|(d, p)| d / p.sigma());
     let first = model.scaled();
     let value = |j: usize| found.get(j).copied().unwrap_or(0.0);
     let doubt = |j: usize| {
@@ -149,7 +169,7 @@ pub fn fit(model: Model, points: &[Point]) -> Option<Fit> {
             doubt(left),
             doubt(right),
         ],
-        chi_square: left_over.norm_squared(),
-        left_over: left_over.iter().copied().collect(),
+        chi_square: white.norm_squared(),
+        left_over: left_over.collect(),
     })
 }

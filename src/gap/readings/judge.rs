@@ -151,15 +151,20 @@ const WORTH: f64 = 3.841;
 /// A reading this many standard uncertainties off is odd, and no verdict but a rescan lets it through.
 const ODD: f64 = 3.0;
 
-/// Holds readings of lengths and gaps to a survey. Other kinds of reading are left out.
+/// Holds readings of lengths and gaps to a survey. Other kinds of reading are left out. `spacing` is the
+/// edge length of the body's scan (mm).
 ///
 /// The correction with the fewest parameters that the readings support and need is chosen; the sum of
 /// squares after it is held against chi-square (GUM, ISO/IEC Guide 98-3, for the uncertainties).
 ///
 /// # Errors
 /// [`ReadingFault`] where a reading cannot be about this survey, or there is none.
-pub fn judge(survey: &Survey, readings: &[Reading]) -> Result<Judgement, ReadingFault> {
-    let ruler = Ruler::new(survey).ok_or(ReadingFault::NoSurvey)?;
+pub fn judge(
+    survey: &Survey,
+    spacing: f64,
+    readings: &[Reading],
+) -> Result<Judgement, ReadingFault> {
+    let ruler = Ruler::new(survey, spacing).ok_or(ReadingFault::NoSurvey)?;
     let used: Vec<&Reading> = readings
         .iter()
         .filter(|r| r.kind != CheckKind::Fitted)
@@ -172,13 +177,14 @@ pub fn judge(survey: &Survey, readings: &[Reading]) -> Result<Judgement, Reading
     for reading in &used {
         check_place(reading, &ruler)?;
         let to = reading.to.unwrap_or(reading.at);
-        let (predicted, sigma) = predict(&ruler, reading.kind, reading.instrument, reading.at, to);
+        let prediction = predict(&ruler, reading.kind, reading.instrument, reading.at, to);
         points.push(Point {
             kind: reading.kind,
             share: ruler.at(reading.at).s / length,
-            predicted,
+            predicted: prediction.value,
             read: reading.value,
-            sigma,
+            own: prediction.own,
+            ends: prediction.ends,
         });
     }
     check_units(&used, &points)?;
@@ -208,8 +214,8 @@ pub fn judge(survey: &Survey, readings: &[Reading]) -> Result<Judgement, Reading
         .map(|((reading, point), left)| Held {
             reading: (*reading).clone(),
             predicted: point.predicted,
-            tolerance: 2.0 * point.sigma,
-            left_over: left * point.sigma,
+            tolerance: 2.0 * point.sigma(),
+            left_over: left * point.sigma(),
         })
         .collect();
     Ok(Judgement {

@@ -9,15 +9,18 @@ pub struct Ruler<'a> {
     stations: &'a [Station],
     /// Distance of each station from the first (mm).
     along: Vec<f64>,
+    /// How well the edge's ends are known (mm, standard).
+    end: f64,
 }
 
 /// Steeper than this (rise over run) the edge steps, and a tape lies across the step.
 const STEEPEST: f64 = 0.5;
 
 impl<'a> Ruler<'a> {
-    /// Lays the tape; `None` with fewer than two stations or no length.
+    /// Lays the tape; `None` with fewer than two stations or no length. `spacing` is the edge length of
+    /// the body's scan (mm): where an edge ends is known no better.
     #[must_use]
-    pub fn new(survey: &'a Survey) -> Option<Self> {
+    pub fn new(survey: &'a Survey, spacing: f64) -> Option<Self> {
         let stations = survey.stations.as_slice();
         let mut along = Vec::with_capacity(stations.len());
         let mut sum = 0.0;
@@ -32,7 +35,11 @@ impl<'a> Ruler<'a> {
             };
             along.push(sum);
         }
-        (stations.len() > 1 && sum > 0.0 && sum.is_finite()).then_some(Self { stations, along })
+        (stations.len() > 1 && sum > 0.0 && sum.is_finite()).then_some(Self {
+            stations,
+            along,
+            end: spacing,
+        })
     }
 
     /// Length of the edge (mm).
@@ -67,6 +74,26 @@ impl<'a> Ruler<'a> {
             sigma: mix(p.sigma, q.sigma),
             slope: (q.gap - p.gap) / (b - a).max(1e-9),
         }
+    }
+
+    /// How well the edge's ends are known (mm, standard).
+    #[must_use]
+    pub fn end(&self) -> f64 {
+        self.end
+    }
+
+    /// How far the edge bows out from the straight between two of its places (mm, in plan).
+    #[must_use]
+    pub fn bow(&self, from: f64, to: f64) -> f64 {
+        const STEPS: u32 = 32;
+        let (a, b) = (self.at(from).edge.xy(), self.at(to).edge.xy());
+        let Some(along) = (b - a).try_normalize(1e-9) else {
+            return 0.0;
+        };
+        (0..=STEPS)
+            .map(|k| from + (to - from) * f64::from(k) / f64::from(STEPS))
+            .map(|at| along.perp(&(self.at(at).edge.xy() - a)).abs())
+            .fold(0.0, f64::max)
     }
 
     /// Straight from one place of the edge to another (mm).

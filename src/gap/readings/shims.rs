@@ -39,7 +39,7 @@ pub struct ShimList {
 /// # Errors
 /// [`ReadingFault`] where a reading is off the edge, below zero, or without what was meant.
 pub fn plan_shims(survey: &Survey, readings: &[Reading]) -> Result<Option<ShimList>, ReadingFault> {
-    let ruler = Ruler::new(survey).ok_or(ReadingFault::NoSurvey)?;
+    let ruler = Ruler::new(survey, 0.0).ok_or(ReadingFault::NoSurvey)?;
     let length = ruler.length();
     let tolerance = FITTED_TOLERANCE;
     let mut shims = Vec::new();

@@ -47,7 +47,7 @@ fn survey() -> Survey {
 /// Readings of all checks on a vehicle that is the survey corrected, each off by `noise` of its turn.
 fn readings(survey: &Survey, truth: Correction, noise: impl Fn(usize) -> f64) -> Vec<Reading> {
     let length = survey.spine.length();
-    choose_checks(survey)
+    choose_checks(survey, SPACING)
         .into_iter()
         .enumerate()
         .map(|(i, c)| {
@@ -67,6 +67,9 @@ fn readings(survey: &Survey, truth: Correction, noise: impl Fn(usize) -> f64) ->
         })
         .collect()
 }
+
+/// Edge length of the scan (mm): a fine one, so that the ends are well known.
+const SPACING: f64 = 1.0;
 
 /// A few tenths of a millimetre, by turns.
 fn hand(i: usize) -> f64 {
@@ -95,11 +98,11 @@ fn checks_cover_the_edge_and_keep_off_steps_and_obstacles() {
         st.gap += 15.0;
         st.edge.z += 15.0;
     }
-    let checks = choose_checks(&survey);
+    let checks = choose_checks(&survey, SPACING);
     let gaps: Vec<&Check> = checks.iter().filter(|c| c.kind == CheckKind::Gap).collect();
     assert!((6..=10).contains(&gaps.len()), "{}", gaps.len());
     assert!(checks.iter().filter(|c| c.to.is_some()).count() >= 2);
-    let length = Ruler::new(&survey).unwrap().length();
+    let length = Ruler::new(&survey, SPACING).unwrap().length();
     assert!(gaps[0].at < 25.0 && gaps[gaps.len() - 1].at > length - 25.0);
     for gap in &gaps {
         assert!(
@@ -125,7 +128,7 @@ fn checks_cover_the_edge_and_keep_off_steps_and_obstacles() {
 #[test]
 fn readings_that_agree_say_go() {
     let survey = survey();
-    let found = judge(&survey, &readings(&survey, Correction::NONE, hand)).unwrap();
+    let found = judge(&survey, SPACING, &readings(&survey, Correction::NONE, hand)).unwrap();
     assert_eq!(found.verdict, Verdict::Go);
     assert!(found.before.p > 0.5 && found.correction == Correction::NONE);
 }
@@ -139,7 +142,7 @@ fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
         right: -1.5,
     };
     let taken = readings(&survey, truth, hand);
-    let found = judge(&survey, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken).unwrap();
     assert_eq!(found.verdict, Verdict::Shim, "{found:?}");
     let (c, u) = (found.correction, found.doubt);
     assert!(
@@ -161,7 +164,10 @@ fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
             ..r
         })
         .collect();
-    assert_eq!(judge(&corrected, &moved).unwrap().verdict, Verdict::Go);
+    assert_eq!(
+        judge(&corrected, SPACING, &moved).unwrap().verdict,
+        Verdict::Go
+    );
     for st in &corrected.stations {
         assert!(((st.edge - st.tray).norm() - st.gap).abs() < 1e-9);
     }
@@ -175,7 +181,7 @@ fn a_constant_alone_gets_no_tilt_and_no_scale() {
         left: 2.0,
         right: 2.0,
     };
-    let found = judge(&survey, &readings(&survey, truth, hand)).unwrap();
+    let found = judge(&survey, SPACING, &readings(&survey, truth, hand)).unwrap();
     assert_eq!(found.verdict, Verdict::Shim);
     assert_eq!(found.correction.scale, 1.0);
     assert_eq!(found.correction.left, found.correction.right);
@@ -190,7 +196,7 @@ fn a_bulge_is_a_rescan_and_its_stretch_is_named() {
         .filter(|&i| taken[i].to.is_none())
         .collect();
     taken[gaps[2]].value += 9.0;
-    let found = judge(&survey, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken).unwrap();
     assert_eq!(found.verdict, Verdict::Rescan);
     assert_eq!(found.odd, [taken[gaps[2]].name.clone()]);
     assert_eq!(found.stretch, Some([taken[gaps[1]].at, taken[gaps[3]].at]));
@@ -207,10 +213,10 @@ fn few_readings_support_little() {
     let mut taken = readings(&survey, truth, hand);
     taken.retain(|r| r.kind == CheckKind::Gap);
     taken.truncate(1);
-    let found = judge(&survey, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken).unwrap();
     assert_eq!(found.verdict, Verdict::Rescan);
     assert_eq!(found.unsupported.len(), 3);
-    assert!(judge(&survey, &[]).is_err());
+    assert!(judge(&survey, SPACING, &[]).is_err());
 }
 
 #[test]
@@ -220,7 +226,7 @@ fn places_off_the_edge_and_other_units_are_named() {
     let mut off = taken.clone();
     off[6].at = 900.0;
     assert!(matches!(
-        judge(&survey, &off),
+        judge(&survey, SPACING, &off),
         Err(ReadingFault::OffTheGap { .. })
     ));
     for (factor, name) in [(25.4, "inches"), (10.0, "centimetres"), (1000.0, "metres")] {
@@ -228,7 +234,7 @@ fn places_off_the_edge_and_other_units_are_named() {
         for r in &mut other {
             r.value /= factor;
         }
-        match judge(&survey, &other) {
+        match judge(&survey, SPACING, &other) {
             Err(ReadingFault::OtherUnit { unit, names, .. }) => {
                 assert_eq!(unit, name);
                 assert!(names.contains("L1") && names.contains("G6"), "{names}");
@@ -240,7 +246,7 @@ fn places_off_the_edge_and_other_units_are_named() {
         let mut bad = taken.clone();
         bad[5].value = value;
         assert!(matches!(
-            judge(&survey, &bad),
+            judge(&survey, SPACING, &bad),
             Err(ReadingFault::NotPositive { .. })
         ));
     }
@@ -268,7 +274,7 @@ fn corrections_follow_each_other() {
 #[test]
 fn shims_are_a_level_strip_a_wedge_or_single_ones() {
     let survey = survey();
-    let length = Ruler::new(&survey).unwrap().length();
+    let length = Ruler::new(&survey, SPACING).unwrap().length();
     let plan = |values: [f64; 4]| {
         let readings: Vec<Reading> = values
             .iter()
@@ -309,4 +315,72 @@ fn another_survey_has_another_name() {
     other.stations[3].gap += 0.01;
     assert_ne!(id, survey_id(&other, ["a", "b"]));
     assert_ne!(id, survey_id(&survey, ["a", "c"]));
+}
+
+/// Normal deviates from a fixed sequence (Box and Muller over a linear congruential generator).
+struct Chance(u64);
+
+impl Chance {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        ((self.0 >> 11) as f64 + 0.5) / (1u64 << 53) as f64
+    }
+
+    fn normal(&mut self) -> f64 {
+        let (a, b) = (self.uniform(), self.uniform());
+        (-2.0 * a.ln()).sqrt() * (std::f64::consts::TAU * b).cos()
+    }
+}
+
+/// Readings off by what the budget says they may be, the edge's ends included.
+fn drawn(survey: &Survey, spacing: f64, truth: Correction, chance: &mut Chance) -> Vec<Reading> {
+    let ruler = Ruler::new(survey, spacing).unwrap();
+    let ends = [chance.normal(), chance.normal()];
+    let mut taken = readings(survey, truth, |_| 0.0);
+    for r in &mut taken {
+        let p = predict(&ruler, r.kind, r.instrument, r.at, r.to.unwrap_or(r.at));
+        r.value += p.own * chance.normal() + p.ends[0] * ends[0] + p.ends[1] * ends[1];
+    }
+    taken
+}
+
+/// A test at 5 % turns down one true case in twenty; four hundred draws give 5 % to within 3.3 % (three
+/// standard deviations of the binomial).
+#[test]
+fn a_true_survey_is_turned_down_as_often_as_the_level_says() {
+    let survey = survey();
+    let mut chance = Chance(7);
+    let mut turned_down = 0;
+    for _ in 0..400 {
+        let taken = drawn(&survey, 3.0, Correction::NONE, &mut chance);
+        let found = judge(&survey, 3.0, &taken).unwrap();
+        turned_down += usize::from(found.before.p < 0.05);
+    }
+    assert!((7..=33).contains(&turned_down), "{turned_down}");
+}
+
+/// Twice the standard uncertainty covers 95 %: of two hundred draws 190, to within 9.
+#[test]
+fn scale_and_height_are_recovered_within_their_stated_doubt() {
+    let survey = survey();
+    let truth = Correction {
+        scale: 1.012,
+        left: 4.0,
+        right: 4.0,
+    };
+    let mut chance = Chance(11);
+    let (mut covered, mut shims) = ([0; 2], 0);
+    for _ in 0..200 {
+        let taken = drawn(&survey, 1.5, truth, &mut chance);
+        let found = judge(&survey, 1.5, &taken).unwrap();
+        shims += usize::from(found.verdict == Verdict::Shim);
+        let (c, u) = (found.correction, found.doubt);
+        covered[0] += usize::from((c.scale - 1.012).abs() <= 2.0 * u[0]);
+        covered[1] += usize::from((c.left - 4.0).abs() <= 2.0 * u[1]);
+    }
+    assert!(shims >= 180, "{shims}");
+    assert!(covered.iter().all(|n| *n >= 178), "{covered:?}");
 }
