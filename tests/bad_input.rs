@@ -171,19 +171,14 @@ fn a_file_without_a_mesh() {
     );
 }
 
-/// The content says what a file is; its name does not. So a scan with another ending is read, and said
-/// to be so.
 #[test]
-fn a_scan_with_the_wrong_ending_is_read_by_its_content() {
+fn a_scan_with_the_wrong_ending() {
     let bench = Bench::new();
-    fs::rename(bench.path("body.ply"), bench.path("body.stl")).expect("another name");
-    bench.job_of("body.stl", "tray.ply", "unit = \"mm\"\n");
-    let run = bench.run(&["measure", "job.toml"]);
-    assert_eq!(run.status.code(), Some(0));
-    let said = String::from_utf8_lossy(&run.stdout);
-    assert!(
-        said.contains("name says STL, but it holds PLY"),
-        "nothing is said of the name in\n{said}"
+    let whole = fs::read(sample("nose", "body.ply")).expect("a scan");
+    bench.expect_bad_file(
+        "body.stl",
+        &whole,
+        &["name says STL, but it holds PLY", "ending"],
     );
 }
 

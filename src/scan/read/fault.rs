@@ -68,6 +68,14 @@ pub enum ReadFault {
     /// More points than 32-bit indices can number.
     #[error("the file holds more points than can be numbered (2^32)")]
     TooLarge,
+    /// The file's name and its content disagree.
+    #[error("the file's name says {told}, but it holds {holds}")]
+    WrongName {
+        /// Format by its extension.
+        told: &'static str,
+        /// Format by its content.
+        holds: &'static str,
+    },
     /// A glTF text whose data lies elsewhere.
     #[error("this is a glTF text, which keeps its mesh outside or in coded text")]
     GltfInPieces,
@@ -108,6 +116,9 @@ impl ReadFault {
                 "export the scan again; the points and the triangles are not of one piece"
             }
             Self::TooLarge => "export the scan with fewer triangles; two million are plenty",
+            Self::WrongName { .. } => {
+                "make sure that it is the file you mean, and give it the ending of what it holds"
+            }
             Self::GltfInPieces => "export the scan as a single .glb file",
             Self::Unsupported(_) => {
                 "export the scan without compression, best as binary PLY or plain GLB"

@@ -101,7 +101,8 @@ impl Format {
 
 /// Reads a scan file: STL (binary or text), PLY (text or binary), OBJ or GLB.
 ///
-/// The content decides the format; an extension that says otherwise is noted. A few triangles with
+/// The content decides the format; an extension of another format is a fault, because one of the two is
+/// not what the maker thinks it is, and an extension that names no format is let be. A few triangles with
 /// indices that point nowhere (up to one in a hundred) are dropped and counted.
 ///
 /// # Errors
@@ -127,15 +128,11 @@ pub fn read_mesh(path: &Path) -> Result<RawScan, ReadFault> {
 
     let (points, triangles) = (raw.points.len(), raw.triangles.len());
     let unit = (format.name() == "glTF").then_some(Unit::Metre);
-    let mut notes = raw.notes;
     if let Some(told) = told.filter(|t| *t != format.name()) {
-        notes.push(Finding::note(
-            "extension-differs",
-            format!(
-                "the file's name says {told}, but it holds {} and was read as that",
-                format.name()
-            ),
-        ));
+        return Err(ReadFault::WrongName {
+            told,
+            holds: format.name(),
+        });
     }
     let mut mesh = TriMesh {
         points: raw.points,
@@ -159,7 +156,7 @@ pub fn read_mesh(path: &Path) -> Result<RawScan, ReadFault> {
             degenerate: dropped + raw.short_faces,
             ..Removed::default()
         },
-        notes,
+        notes: raw.notes,
     })
 }
 
