@@ -1,6 +1,8 @@
 //! Readings held to a survey with the real binary: go, shim, rescan, the shim list, and every kind of
 //! bad table.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -182,7 +182,11 @@ mod tests {
         let flat = develop_strip(&low, &high).unwrap();
         let mesh = strip_mesh(&low, &high);
         let at = |i: u32| {
-            let line = if i % 2 == 0 { &flat.lower } else { &flat.upper };
+            let line = if i.is_multiple_of(2) {
+                &flat.lower
+            } else {
+                &flat.upper
+            };
             line[i as usize / 2]
         };
         for t in &mesh.triangles {

@@ -150,13 +150,18 @@ fn find_candidates<'a>(
             .all(|d| (ruler.at(at + d).gap - here).abs() <= STEEPEST_CHANGE)
     };
     let free = |st: &Station| !survey.obstacles.iter().any(|o| is_beside(o, survey, st));
-    let levels: [&dyn Fn(&(f64, &Station)) -> bool; 3] = [
-        &|(at, st)| st.quality == Quality::Good && calm(*at) && free(st),
-        &|(at, st)| st.quality != Quality::Bridged && calm(*at) && free(st),
-        &|(_, st)| st.quality != Quality::Bridged,
-    ];
-    for level in levels {
-        let fit: Vec<_> = all.iter().filter(|c| level(c)).copied().collect();
+    let unhidden = |st: &Station| st.quality != Quality::Bridged;
+    let fits = |level: u8, at: f64, st: &Station| match level {
+        0 => st.quality == Quality::Good && calm(at) && free(st),
+        1 => unhidden(st) && calm(at) && free(st),
+        _ => unhidden(st),
+    };
+    for level in 0..3 {
+        let fit: Vec<(f64, &Station)> = all
+            .iter()
+            .filter(|(at, st)| fits(level, *at, st))
+            .copied()
+            .collect();
         let spread = fit.last().zip(fit.first()).map_or(0.0, |(b, a)| b.0 - a.0);
         if fit.len() >= wanted && spread > 0.5 * whole {
             return fit;
