@@ -214,6 +214,7 @@ fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>
 fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<(), Misfit> {
     match slot {
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
+        Slot::Number(target, bounds, unit) => **target = number(value, *bounds, unit)?,
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value
@@ -266,7 +267,12 @@ fn file(value: &DeValue<'_>, folder: &Path) -> Result<PathBuf, Misfit> {
 }
 
 /// A length in mm between two bounds.
-fn length(value: &DeValue<'_>, [least, most]: [f64; 2]) -> Result<f64, Misfit> {
+fn length(value: &DeValue<'_>, bounds: [f64; 2]) -> Result<f64, Misfit> {
+    number(value, bounds, "mm")
+}
+
+/// A number in a unit between two bounds.
+fn number(value: &DeValue<'_>, [least, most]: [f64; 2], unit: &str) -> Result<f64, Misfit> {
     let number = match value {
         DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
             .ok()
@@ -275,9 +281,9 @@ fn length(value: &DeValue<'_>, [least, most]: [f64; 2]) -> Result<f64, Misfit> {
         DeValue::String(typed) => {
             return Err(misfit(
                 format!("\"{typed}\" is text, not a number"),
-                match number_meant(typed) {
+                match number_meant(typed).filter(|_| unit == "mm") {
                     Some(number) => format!("write {number}, without quotes; lengths are in mm"),
-                    None => "write a number of mm without quotes, such as 3.5".to_owned(),
+                    None => format!("write a number of {unit} without quotes, such as 3.5"),
                 },
             ));
         }
@@ -286,12 +292,12 @@ fn length(value: &DeValue<'_>, [least, most]: [f64; 2]) -> Result<f64, Misfit> {
     match number {
         None => Err(misfit(
             format!("{} is not a number", shown(value)),
-            "write a number of mm, such as 3.5",
+            format!("write a number of {unit}, such as 3.5"),
         )),
         Some(n) if n >= least && n <= most => Ok(n),
         Some(n) => Err(misfit(
-            format!("{n} mm is out of range"),
-            format!("choose {least} to {most} mm"),
+            format!("{n} {unit} is out of range"),
+            format!("choose {least} to {most} {unit}"),
         )),
     }
 }

@@ -25,6 +25,8 @@ pub(super) struct Entry<'a> {
 pub(super) enum Slot<'a> {
     /// A length in mm, between the two bounds.
     Length(&'a mut f64, [f64; 2]),
+    /// A number in a unit, between the two bounds.
+    Number(&'a mut f64, [f64; 2], &'static str),
     /// Width, depth and height in mm, each between the two bounds.
     Box(&'a mut [f64; 3], [f64; 2]),
     /// One of a few words.
@@ -64,6 +66,15 @@ impl<'a> Entry<'a> {
         says: &'static str,
     ) -> Self {
         Self::new(key, says, Slot::Length(value, bounds))
+    }
+
+    pub fn number(
+        key: &'static str,
+        value: &'a mut f64,
+        (bounds, unit): ([f64; 2], &'static str),
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::Number(value, bounds, unit))
     }
 
     pub fn size(
@@ -121,7 +132,7 @@ impl<'a> Entry<'a> {
     pub fn default_text(&self) -> Option<String> {
         let quoted = |text: &str| toml::Value::from(text).to_string();
         match &self.slot {
-            Slot::Length(value, _) => Some(format!("{value:?}")),
+            Slot::Length(value, _) | Slot::Number(value, ..) => Some(format!("{value:?}")),
             Slot::Box(value, _) => Some(format!("{:?}", value.as_slice())),
             Slot::Choice(choice) => choice
                 .default
@@ -141,6 +152,7 @@ impl<'a> Entry<'a> {
     pub fn allowed(&self) -> String {
         match &self.slot {
             Slot::Length(_, [least, most]) => format!("{least} to {most} mm"),
+            Slot::Number(_, [least, most], unit) => format!("{least} to {most} {unit}"),
             Slot::Box(_, [least, most]) => {
                 format!("three lengths, width, depth and height, each {least} to {most} mm")
             }

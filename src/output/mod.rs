@@ -13,6 +13,7 @@ mod stl;
 mod summary;
 pub mod svg;
 mod template;
+mod threemf;
 mod verdict;
 mod views;
 
@@ -30,7 +31,8 @@ use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::panel::Panel;
 use crate::scan::Scene;
-use crate::split::{Coupon, Segments};
+use crate::split::{Coupon, Segment, Segments};
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
 /// What a survey run has to show.
@@ -161,6 +163,42 @@ fn segment_file(number: usize) -> String {
     format!("segment_{number:02}.stl")
 }
 
+/// Path of a segment on its bed as 3MF.
+fn print_3mf(number: usize) -> String {
+    format!("print/segment_{number:02}.3mf")
+}
+
+/// Path of all segments in place as 3MF.
+const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
+
+/// Every segment on its bed, and all of them in place, as 3MF.
+fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let count = segments.segments.len();
+    let object = |segment: &Segment, solid| threemf::Object {
+        name: format!("{name}, segment {} of {count}", segment.number),
+        solid,
+    };
+    let in_place = || -> Result<OutFile, Problem> {
+        let row = segments.segments.iter();
+        let objects: Vec<_> = row.map(|s| object(s, &s.in_place)).collect();
+        let bytes = threemf::package(name, &objects)?;
+        Ok(OutFile::new(ALL_IN_PLACE, bytes))
+    };
+    let on_beds = || {
+        let row = segments.segments.par_iter();
+        row.map(|s| {
+            let on_bed = object(s, &s.on_bed);
+            let bytes = threemf::package(&on_bed.name.clone(), &[on_bed])?;
+            Ok(OutFile::new(print_3mf(s.number), bytes))
+        })
+        .collect::<Result<Vec<_>, Problem>>()
+    };
+    let (in_place, on_beds) = rayon::join(in_place, on_beds);
+    let mut files = on_beds?;
+    files.push(in_place?);
+    Ok(files)
+}
+
 /// The paper template, whole and on sheets.
 fn template_files(measured: &Measured) -> Vec<OutFile> {
     let Some(drawing) = template::draw(measured) else {
@@ -193,7 +231,7 @@ fn coupon_file(number: usize) -> String {
 /// A [`Problem`] if the folder holds something that is not an earlier run, or cannot be written. Then
 /// nothing is left behind and an earlier run is untouched.
 pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
-    folder::write_whole(folder, files_of(made.into()))
+    folder::write_whole(folder, files_of(made.into())?)
 }
 
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.
@@ -201,10 +239,10 @@ pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
 /// # Errors
 /// As [`write_all`].
 pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, Problem> {
-    folder::write_whole(folder, files_of(measured.into()))
+    folder::write_whole(folder, files_of(measured.into())?)
 }
 
-fn files_of(run: Run<'_>) -> Vec<OutFile> {
+fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
@@ -234,6 +272,7 @@ fn files_of(run: Run<'_>) -> Vec<OutFile> {
                 stl::binary(&segment.on_bed, &title),
             ));
         }
+        files.extend(threemf_files(name, segments)?);
     }
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);
@@ -247,7 +286,7 @@ fn files_of(run: Run<'_>) -> Vec<OutFile> {
     names.sort();
     files.push(OutFile::new("report.json", report::report(run, &names)));
     files.push(OutFile::new("sheet.html", sheet::page(run, &views, &names)));
-    files
+    Ok(files)
 }
 
 #[cfg(test)]

@@ -2,13 +2,15 @@
 
 use super::csv::quality_word;
 use super::readings::{instrument_word, kind_word};
-use super::{GapSummary, Run, coupon_file, segment_file};
+use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::readings::Check;
 use crate::gap::{EdgeKind, Station, Survey};
 use crate::panel::{Panel, Top, WallProof};
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
-use crate::split::{Coupon, Joint, Segment};
+use crate::split::{
+    Coupon, Estimate, FILAMENT_MM, JoinStep, Joint, OVERHANG_DEG, SUPPORT_FILL, Segment, Segments,
+};
 use nalgebra::Matrix4;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -30,6 +32,8 @@ struct Report<'a> {
     panel: Option<PanelPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
+    assembly: Vec<StepPart>,
+    print: Option<PrintPart>,
     coupons: Vec<CouponPart>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
@@ -164,6 +168,39 @@ struct SegmentPart {
     volume_mm3: f64,
     file: String,
     print_file: String,
+    print_3mf: String,
+    estimate: EstimatePart,
+}
+
+#[derive(Serialize)]
+struct EstimatePart {
+    mass_g: f64,
+    filament_m: f64,
+    hours: f64,
+    support_mm3: f64,
+    support_share: f64,
+    overhang_mm2: f64,
+}
+
+#[derive(Serialize)]
+struct PrintPart {
+    material: &'static str,
+    density_g_cm3: f64,
+    filament_diameter_mm: f64,
+    flow_mm3_s: f64,
+    overhang_deg: f64,
+    support_fill: f64,
+    shrink_percent: f64,
+    total: EstimatePart,
+    all_in_place: &'static str,
+}
+
+#[derive(Serialize)]
+struct StepPart {
+    step: usize,
+    segments: [usize; 2],
+    station_mm: f64,
+    clamp_mm: [f64; 2],
 }
 
 #[derive(Serialize)]
@@ -370,6 +407,43 @@ fn segment_part(segment: &Segment) -> SegmentPart {
         volume_mm3: rounded(mesh.signed_volume()),
         file: format!("segments/{file}"),
         print_file: format!("print/{file}"),
+        print_3mf: print_3mf(segment.number),
+        estimate: estimate_part(&segment.estimate),
+    }
+}
+
+fn estimate_part(estimate: &Estimate) -> EstimatePart {
+    EstimatePart {
+        mass_g: rounded(estimate.mass_g),
+        filament_m: rounded(estimate.filament_mm / 1e3),
+        hours: rounded(estimate.hours),
+        support_mm3: rounded(estimate.support_mm3),
+        support_share: rounded(estimate.support_share()),
+        overhang_mm2: rounded(estimate.overhang_mm2),
+    }
+}
+
+fn print_part(segments: &Segments) -> PrintPart {
+    let print = &segments.print;
+    PrintPart {
+        material: print.material.name(),
+        density_g_cm3: print.material.density_g_cm3(),
+        filament_diameter_mm: FILAMENT_MM,
+        flow_mm3_s: print.flow_mm3_s,
+        overhang_deg: OVERHANG_DEG,
+        support_fill: SUPPORT_FILL,
+        shrink_percent: print.shrink_percent,
+        total: estimate_part(&segments.estimate()),
+        all_in_place: ALL_IN_PLACE,
+    }
+}
+
+fn step_part((index, step): (usize, &JoinStep)) -> StepPart {
+    StepPart {
+        step: index + 1,
+        segments: [step.joint, step.joint + 1],
+        station_mm: rounded(step.s),
+        clamp_mm: step.clamp.map(rounded),
     }
 }
 
@@ -446,6 +520,10 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         panel: run.made.map(|(panel, _)| panel_part(panel)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
+        assembly: parts.map_or_else(Vec::new, |p| {
+            p.assembly.iter().enumerate().map(step_part).collect()
+        }),
+        print: parts.map(print_part),
         warnings: of_weight(Weight::Warning),
         notes: of_weight(Weight::Note),
         files,

@@ -7,7 +7,7 @@ use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
 use crate::panel::{Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
-use crate::split::{Joint, Segment, Segments};
+use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
 
 /// Radius of the arc the gap runs along (mm).
@@ -201,6 +201,14 @@ pub fn made() -> Made {
         on_bed: solid.clone(),
         to_bed: Isometry3::identity(),
         size_mm: [100.0, 25.0, 30.0],
+        estimate: Estimate {
+            part_mm3: 75_000.0,
+            support_mm3: 3000.0,
+            overhang_mm2: 1000.0,
+            mass_g: 99.06,
+            filament_mm: 32_428.0,
+            hours: 2.7083,
+        },
     };
     let segments = Segments {
         segments: vec![segment(1, [0.0, half]), segment(2, [half, length])],
@@ -210,6 +218,15 @@ pub fn made() -> Made {
             tab_volume_mm3: 1200.0,
             fit_mm: 0.25,
         }],
+        assembly: vec![JoinStep {
+            joint: 1,
+            s: half,
+            clamp: [half - 10.0, half + 10.0],
+        }],
+        print: PrintAssumptions {
+            flow_mm3_s: 8.0,
+            ..PrintAssumptions::default()
+        },
         findings: Vec::new(),
     };
     Made {

@@ -39,7 +39,10 @@ fn text_of<'a>(files: &'a [OutFile], path: &str) -> &'a str {
 #[test]
 fn a_full_run_has_the_files_it_lists_and_the_same_bytes_again() {
     let made = sample::made();
-    let (once, twice) = (files_of((&made).into()), files_of((&made).into()));
+    let (once, twice) = (
+        files_of((&made).into()).unwrap(),
+        files_of((&made).into()).unwrap(),
+    );
     for (a, b) in once.iter().zip(&twice) {
         assert!(a.path == b.path && a.bytes == b.bytes, "{}", a.path);
     }
@@ -61,6 +64,8 @@ fn a_full_run_has_the_files_it_lists_and_the_same_bytes_again() {
         "templates/gap.svg",
         "templates/gap_A4.pdf",
         "print/segment_02.stl",
+        "print/segment_02.3mf",
+        "segments/all_in_place.3mf",
         "segments/segment_01.stl",
         "sheet.html",
     ] {
@@ -86,7 +91,7 @@ fn the_gap_table_has_its_columns_and_three_decimals() {
 #[test]
 fn the_report_has_its_keys_and_says_nothing_of_the_machine() {
     let made = sample::made();
-    let files = files_of((&made).into());
+    let files = files_of((&made).into()).unwrap();
     let text = text_of(&files, "report.json");
     assert!(!text.contains("somewhere"));
     let report: Value = serde_json::from_str(text).unwrap();
@@ -122,7 +127,7 @@ fn the_report_has_its_keys_and_says_nothing_of_the_machine() {
 #[test]
 fn a_survey_alone_has_no_panel() {
     let measured = sample::measured();
-    let files = files_of((&measured).into());
+    let files = files_of((&measured).into()).unwrap();
     assert!(!files.iter().any(|f| f.path.ends_with(".stl")));
     let report: Value = serde_json::from_str(text_of(&files, "report.json")).unwrap();
     assert!(report["panel"].is_null() && report["segments"].as_array().unwrap().is_empty());
@@ -131,7 +136,7 @@ fn a_survey_alone_has_no_panel() {
 #[test]
 fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
-    let files = files_of((&made).into());
+    let files = files_of((&made).into()).unwrap();
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
     assert_eq!(svgs.clone().count(), 6);
     for file in svgs {
@@ -176,7 +181,7 @@ fn the_summary_leaves_out_what_was_not_seen() {
 fn an_empty_survey_is_drawn_without_a_fall() {
     let mut measured = sample::measured();
     measured.survey.stations.clear();
-    for file in files_of((&measured).into()) {
+    for file in files_of((&measured).into()).unwrap() {
         if file.path.ends_with(".svg") {
             expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
         }

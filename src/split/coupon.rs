@@ -20,7 +20,8 @@ pub struct Coupon {
     pub along: [f64; 2],
     /// The slice where it sits on the vehicle (shop frame, mm).
     pub in_place: Solid,
-    /// The slice lying on a cut face: z = 0 at the bottom, centred in plan.
+    /// The slice lying on a cut face: z = 0 at the bottom, centred in plan, made larger by what it will
+    /// shrink.
     pub on_bed: Solid,
     /// Size on the bed (mm).
     pub size_mm: [f64; 3],
@@ -78,7 +79,7 @@ pub fn cut_coupons(
             } else {
                 -frame.along
             };
-            let on_bed = lay_down(&in_place, up, [width, depth])
+            let on_bed = lay_down(&in_place, up, [width, depth], printer.swell())
                 .map_err(|fault| SplitFault::not_made(number, fault))?;
             let (low, high) = on_bed.bounds();
             Ok(Coupon {
@@ -93,7 +94,12 @@ pub fn cut_coupons(
 }
 
 /// Turns `up` to z and sets the slice on the bed.
-fn lay_down(solid: &Solid, up: Vector3, room: [f64; 2]) -> Result<Solid, crate::mesh::SolidFault> {
+fn lay_down(
+    solid: &Solid,
+    up: Vector3,
+    room: [f64; 2],
+    swell: f64,
+) -> Result<Solid, crate::mesh::SolidFault> {
     let turn = UnitQuaternion::rotation_between(&up, &Vector3::z()).unwrap_or_else(|| {
         UnitQuaternion::from_axis_angle(&Vector3::x_axis(), std::f64::consts::PI)
     });
@@ -101,5 +107,5 @@ fn lay_down(solid: &Solid, up: Vector3, room: [f64; 2]) -> Result<Solid, crate::
         nalgebra::Translation3::identity(),
         turn,
     ))?;
-    Ok(set_on_bed(&turned, room)?.0)
+    Ok(set_on_bed(&turned, room, swell)?.0)
 }

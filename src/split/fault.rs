@@ -8,12 +8,14 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SplitFault {
     /// A printer option is no usable length.
-    #[error("the printer's {name} is {value} mm, which no segment can be made with")]
+    #[error("the printer's {name} is {value} {unit}, which no segment can be made with")]
     BadOption {
         /// The option.
         name: &'static str,
         /// Its value.
         value: f64,
+        /// Its unit.
+        unit: &'static str,
     },
     /// The spine does not run along the solid.
     #[error("the workpiece has no length along its spine")]
@@ -73,7 +75,7 @@ impl SplitFault {
 impl From<SplitFault> for Problem {
     fn from(fault: SplitFault) -> Self {
         let hint = match fault {
-            SplitFault::BadOption { .. } => "give a positive length in the job's printer part",
+            SplitFault::BadOption { .. } => "give a usable value in the job's printer part",
             SplitFault::TooSmall { .. } => {
                 "use a printer with a larger build volume, a smaller margin or a shorter tab"
             }

@@ -1,18 +1,24 @@
 //! Splitting a long solid into segments that fit a printer, with joints. Answers: can I print it, and
 //! how does it go together?
 
+mod assembly;
 mod coupon;
 mod cut;
+mod estimate;
 mod fault;
 mod joint;
+mod material;
 mod plan;
 mod pose;
 mod reach;
 #[cfg(test)]
 mod tests;
 
+pub use assembly::JoinStep;
 pub use coupon::{COUPON_MM, Coupon, cut_coupons};
+pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
 pub use fault::SplitFault;
+pub use material::Material;
 
 use crate::diag::Finding;
 use crate::math::{Point2, Spine};
@@ -38,6 +44,13 @@ pub struct PrinterOptions {
     pub tab_wall_mm: f64,
     /// Room between a tab and the face it lies against.
     pub fit_mm: f64,
+    /// What is printed with.
+    pub material: Material,
+    /// Plastic laid in a second (mm3/s): width of a bead times its height times the speed.
+    pub flow_mm3_s: f64,
+    /// How much a print shrinks in every direction as it cools (percent). What goes on the bed is made
+    /// larger by that; what sits on the vehicle is not.
+    pub shrink_percent: f64,
 }
 
 impl Default for PrinterOptions {
@@ -48,7 +61,17 @@ impl Default for PrinterOptions {
             tab_mm: 20.0,
             tab_wall_mm: 3.0,
             fit_mm: 0.25,
+            material: Material::default(),
+            flow_mm3_s: 8.0,
+            shrink_percent: 0.0,
         }
+    }
+}
+
+impl PrinterOptions {
+    /// By what factor a print is made larger, so that it has its size once it has shrunk.
+    fn swell(&self) -> f64 {
+        1.0 / (1.0 - self.shrink_percent / 100.0)
     }
 }
 
@@ -82,12 +105,14 @@ pub struct Segment {
     pub along: [f64; 2],
     /// The piece where it sits on the vehicle (shop frame, mm).
     pub in_place: Solid,
-    /// The piece on its bed: z = 0 at the bottom, centred in plan.
+    /// The piece on its bed: z = 0 at the bottom, centred in plan, made larger by what it will shrink.
     pub on_bed: Solid,
-    /// Shop frame to bed.
+    /// Shop frame to bed, before it is made larger about the bed's origin.
     pub to_bed: Isometry3<f64>,
-    /// Size on the bed (mm), tabs included.
+    /// Size on the bed (mm), tabs and what it will shrink included.
     pub size_mm: [f64; 3],
+    /// What its print takes.
+    pub estimate: Estimate,
 }
 
 /// A joint between a segment and the next.
@@ -110,14 +135,39 @@ pub struct Segments {
     pub segments: Vec<Segment>,
     /// The joints between them, one fewer.
     pub joints: Vec<Joint>,
+    /// The order in which the joints are closed.
+    pub assembly: Vec<JoinStep>,
+    /// What the estimates assume.
+    pub print: PrintAssumptions,
     /// What was found on the way.
     pub findings: Vec<Finding>,
+}
+
+impl Segments {
+    /// What all prints together take.
+    #[must_use]
+    pub fn estimate(&self) -> Estimate {
+        self.segments.iter().map(|s| s.estimate).sum()
+    }
+}
+
+/// What the estimates of a row assume about the print.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct PrintAssumptions {
+    /// What is printed with.
+    pub material: Material,
+    /// Plastic laid in a second (mm3/s).
+    pub flow_mm3_s: f64,
+    /// What the prints are made larger for (percent).
+    pub shrink_percent: f64,
 }
 
 /// Times the row is planned when a finished segment turns out larger than its outline.
 const ATTEMPTS: usize = 4;
 /// Kept free beyond the margin at first (mm): the outline is a polygon through closely spaced stations.
 const FIRST_SLACK_MM: f64 = 0.05;
+/// No printing plastic shrinks more (percent).
+pub const MOST_SHRINK_PERCENT: f64 = 5.0;
 
 /// Splits a workpiece into the fewest segments that fit the build volume with their tabs and the margin,
 /// z up as on the vehicle and turned in plan as needed, and makes them about equally long.
@@ -175,7 +225,13 @@ fn room(printer: &PrinterOptions) -> [f64; 3] {
     [width - 2.0 * margin, depth - 2.0 * margin, height - margin]
 }
 
+/// Room on the bed for a segment before it is made larger (mm).
+fn room_unswollen(printer: &PrinterOptions) -> [f64; 3] {
+    room(printer).map(|side| side / printer.swell())
+}
+
 fn check_options(printer: &PrinterOptions) -> Result<(), SplitFault> {
+    let bad = |name, value, unit| SplitFault::BadOption { name, value, unit };
     let [width, depth, height] = room(printer);
     let lengths = [
         ("build width less its margin", width),
@@ -186,13 +242,20 @@ fn check_options(printer: &PrinterOptions) -> Result<(), SplitFault> {
     ];
     for (name, value) in lengths {
         if !(value.is_finite() && value > 0.0) {
-            return Err(SplitFault::BadOption { name, value });
+            return Err(bad(name, value, "mm"));
         }
     }
     for (name, value) in [("margin", printer.margin_mm), ("fit", printer.fit_mm)] {
         if !(value.is_finite() && value >= 0.0) {
-            return Err(SplitFault::BadOption { name, value });
+            return Err(bad(name, value, "mm"));
         }
+    }
+    let (flow, shrink) = (printer.flow_mm3_s, printer.shrink_percent);
+    if !(flow.is_finite() && flow > 0.0) {
+        return Err(bad("flow", flow, "mm3/s"));
+    }
+    if !(0.0..=MOST_SHRINK_PERCENT).contains(&shrink) {
+        return Err(bad("allowance for shrinking", shrink, "%"));
     }
     Ok(())
 }
@@ -226,7 +289,7 @@ fn make_segments(
         .enumerate()
         .map(|(i, (in_place, ends))| {
             let number = i + 1;
-            let (on_bed, to_bed) = set_on_bed(&in_place, [width, depth])
+            let (on_bed, to_bed) = set_on_bed(&in_place, [width, depth], printer.swell())
                 .map_err(|fault| SplitFault::not_made(number, fault))?;
             let (low, high) = on_bed.bounds();
             let crossing = find_crossing(in_place.mesh()).map(|_| {
@@ -241,6 +304,7 @@ fn make_segments(
                 number,
                 along: [ends[0], ends[1]],
                 size_mm: (high - low).into(),
+                estimate: Estimate::of(&on_bed, printer),
                 in_place,
                 on_bed,
                 to_bed,
@@ -253,10 +317,21 @@ fn make_segments(
         row.push(segment);
         findings.extend(crossing);
     }
+    findings.extend(printer.material.find_softening());
     watch.tell("segments made", 1.0);
     Ok(Segments {
         segments: row,
+        assembly: assembly::plan_assembly(
+            &joints,
+            [reach.arc_length(0), reach.arc_length(reach.last())],
+            printer.tab_mm,
+        ),
         joints,
+        print: PrintAssumptions {
+            material: printer.material,
+            flow_mm3_s: printer.flow_mm3_s,
+            shrink_percent: printer.shrink_percent,
+        },
         findings,
     })
 }

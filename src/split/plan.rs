@@ -69,7 +69,7 @@ pub(super) fn plan_cuts(
     for station in &reach.stations {
         blocked.push(blocked[blocked.len() - 1] + usize::from(station.tab.is_none()));
     }
-    let room = super::room(printer);
+    let room = super::room_unswollen(printer);
     let planner = Planner {
         reach,
         printer,
@@ -198,14 +198,14 @@ impl Planner<'_> {
             }
             worst = [worst[0].max(share), worst[1].max(height)];
         }
-        let margin = self.printer.margin_mm;
+        let (margin, swell) = (self.printer.margin_mm, self.printer.swell());
         SplitFault::TooSmall {
             s: self.reach.arc_length(at),
             length: length as f64 * self.reach.step,
             least: [
-                self.room[0] * worst[0] + 2.0 * margin,
-                self.room[1] * worst[0] + 2.0 * margin,
-                worst[1] + margin,
+                self.room[0] * worst[0] * swell + 2.0 * margin,
+                self.room[1] * worst[0] * swell + 2.0 * margin,
+                worst[1] * swell + margin,
             ],
         }
     }

@@ -1,7 +1,7 @@
 //! How a segment lies on the bed: z stays up, turned in plan so that it fits best.
 
 use crate::math::{Point2, Vector3};
-use crate::mesh::{Solid, SolidFault};
+use crate::mesh::{Solid, SolidFault, TriMesh};
 use nalgebra::{Isometry3, Translation3, UnitQuaternion};
 
 /// A turn about z and the size in plan it gives.
@@ -111,18 +111,21 @@ pub(super) fn fits_turned(points: &[Point2], room: [f64; 2]) -> bool {
     coarse_turns(&hull, room).any(|t| t.share <= 1.0) || best_turn(&hull, room).share <= 1.0
 }
 
-/// Sets a solid on its bed: turned to fit the room (mm in plan) best, centred in plan, bottom at z = 0.
-/// Gives the solid and the move that took it there.
+/// Sets a solid on its bed: turned to fit the room (mm in plan) best, centred in plan, bottom at z = 0,
+/// then made larger by the factor `swell` about the bed's origin. Gives the solid and the move that took
+/// it there. Nothing else changes the size of a print.
 ///
 /// # Errors
 /// When rounding after the turn pinches the solid in every turn tried.
 pub(super) fn set_on_bed(
     solid: &Solid,
     room: [f64; 2],
+    swell: f64,
 ) -> Result<(Solid, Isometry3<f64>), SolidFault> {
     /// Turns (rad) added when the first pinches a sliver: far too small to change the fit.
     const NUDGES: [f64; 4] = [0.0, 1e-5, -1e-5, 3e-5];
-    let plan: Vec<Point2> = solid.mesh().points.iter().map(|p| p.xy()).collect();
+    let mesh = solid.mesh();
+    let plan: Vec<Point2> = mesh.points.iter().map(|p| p.xy()).collect();
     let turn = find_turn(&plan, room);
     let mut fault = SolidFault::Empty;
     for nudge in NUDGES {
@@ -131,14 +134,18 @@ pub(super) fn set_on_bed(
             Vector3::repeat(f64::INFINITY),
             Vector3::repeat(f64::NEG_INFINITY),
         );
-        for p in &solid.mesh().points {
+        for p in &mesh.points {
             let q = (spin * p).coords;
             low = low.inf(&q);
             high = high.sup(&q);
         }
         let middle = (low + high) / 2.0;
         let to_bed = Isometry3::from_parts(Translation3::new(-middle.x, -middle.y, -low.z), spin);
-        match solid.transformed(&to_bed) {
+        let on_bed = Solid::new(TriMesh {
+            points: mesh.points.iter().map(|p| to_bed * p * swell).collect(),
+            triangles: mesh.triangles.clone(),
+        });
+        match on_bed {
             Ok(on_bed) => return Ok((on_bed, to_bed)),
             Err(why) => fault = why,
         }

@@ -2,7 +2,7 @@
 
 use super::{Clash, Table};
 use crate::job::entry::Entry;
-use crate::split::PrinterOptions;
+use crate::split::{MOST_SHRINK_PERCENT, Material, PrinterOptions};
 
 /// Less than this (mm) of a build volume is no use to a panel.
 const LEAST_ROOM_MM: f64 = 30.0;
@@ -41,6 +41,24 @@ pub(super) fn table(o: &mut PrinterOptions) -> Table<'_> {
                 &mut o.fit_mm,
                 [0.0, 2.0],
                 "Room between a tab and the face it lies against.",
+            ),
+            Entry::choice(
+                "material",
+                &mut o.material,
+                &Material::NAMES,
+                "Plastic, for the mass and for a warning where it is no good in the sun.",
+            ),
+            Entry::number(
+                "flow_mm3_s",
+                &mut o.flow_mm3_s,
+                ([0.5, 100.0], "mm3/s"),
+                "Plastic the printer lays in a second, for the hours: bead's width times height times speed.",
+            ),
+            Entry::number(
+                "shrink_percent",
+                &mut o.shrink_percent,
+                ([0.0, MOST_SHRINK_PERCENT], "%"),
+                "How much prints shrink; they are made larger by that. Leave it 0 if the printer's own settings see to it.",
             ),
         ],
     }

@@ -2,6 +2,7 @@
 
 mod checks;
 mod parts;
+mod segments;
 mod style;
 
 pub(in crate::output) use style::PAGE as STYLE;
@@ -35,7 +36,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     }
     html.push_str("</div>\n");
     checks::checks(&mut html, run);
-    parts::segments(&mut html, run);
+    segments::segments(&mut html, run);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
     parts::cautions(&mut html, run);

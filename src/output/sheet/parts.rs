@@ -4,7 +4,7 @@ use crate::diag::{Finding, Weight};
 use crate::gap::EdgeKind;
 use crate::output::report::{file_name, unit_from_word};
 use crate::output::svg::escaped;
-use crate::output::{GapSummary, Run, segment_file};
+use crate::output::{GapSummary, Run};
 use crate::panel::Top;
 use crate::scan::Scan;
 use std::fmt::Write;
@@ -107,37 +107,6 @@ fn fact(html: &mut String, name: &str, value: &str) {
         "<div><dt>{name}</dt><dd>{}</dd></div>",
         escaped(value)
     );
-}
-
-/// The segments, in the order they stand on the vehicle.
-pub(super) fn segments(html: &mut String, run: Run<'_>) {
-    let Some((_, parts)) = run.made else {
-        return;
-    };
-    html.push_str(
-        "<h2>Segments, from the maker's left</h2>\n<div class=\"scroll\"><table>\n\
-         <tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
-         <th class=\"n\">on the bed, mm</th><th class=\"n\">volume, cm\u{b3}</th><th>joint to the next</th><th>print</th></tr>\n",
-    );
-    for (i, segment) in parts.segments.iter().enumerate() {
-        // Adding zero keeps "-0" off the page.
-        let [a, b] = segment.along.map(|s| s.round() + 0.0);
-        let [w, d, h] = segment.size_mm;
-        let volume = segment.on_bed.mesh().signed_volume() / 1e3;
-        let joint = parts.joints.get(i);
-        let joint = joint.map_or_else(String::new, |j| {
-            format!("tab on {}, {:.2} mm of room", j.tab_on, j.fit_mm)
-        });
-        let file = segment_file(segment.number);
-        let _ = writeln!(
-            html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{a:.0}</td><td class=\"n\">{b:.0}</td>\
-             <td class=\"n\">{w:.0} \u{d7} {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{volume:.1}</td>\
-             <td>{joint}</td><td><a href=\"print/{file}\">print/{file}</a></td></tr>",
-            segment.number
-        );
-    }
-    html.push_str("</table></div>\n");
 }
 
 /// Warnings, numbered as on the long section, then notes.
@@ -272,6 +241,7 @@ fn purpose(file: &str) -> &'static str {
         _ if file.starts_with("templates/") => ": the gap laid flat, 1:1",
         _ if file.starts_with("coupons/") => ": a slice to print first, on its bed",
         _ if file.starts_with("print/") => ": as it lies on the printer's bed",
+        crate::output::ALL_IN_PLACE => ": all segments, named, where they sit on the vehicle",
         _ if file.starts_with("segments/") => ": where it sits on the vehicle",
         _ => "",
     }
