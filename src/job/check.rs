@@ -1,6 +1,7 @@
 //! Fills a job from its text and collects every fault on the way.
 
 use super::Job;
+use super::control::{self, Files, number};
 use super::entry::{Entry, NO_FILE, Need, Slot, one_of};
 use super::near::nearest;
 use super::raw::{self, Place, place_of};
@@ -32,6 +33,16 @@ pub(super) fn read_job(text: &str, shown: &str, folder: &Path) -> Result<Job, Ve
     if check.faults.is_empty() {
         for clash in draft.clashes() {
             check.clash(root, clash);
+        }
+    }
+    let files = if draft.is_one_file() {
+        Files::One
+    } else {
+        Files::Two
+    };
+    for fault in control::read(text, root, files, draft.control()) {
+        if !broken.contains(&fault.place.line) {
+            check.tell(fault.place, fault.what, fault.hint);
         }
     }
     if check.faults.is_empty() {
@@ -117,7 +128,8 @@ impl Check<'_> {
         for (key, value) in found {
             let word: &str = key.get_ref();
             let at_top = name.is_empty();
-            if at_top && homes.iter().any(|(table, _)| *table == word) {
+            let is_home = homes.iter().any(|(table, _)| *table == word);
+            if at_top && (is_home || control::NAMES.contains(&word)) {
                 continue;
             }
             match entries.iter_mut().find(|entry| entry.key == word) {
@@ -214,7 +226,7 @@ fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>
 fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<(), Misfit> {
     match slot {
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
-        Slot::Number(target, bounds, unit) => **target = number(value, *bounds, unit)?,
+        Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value
@@ -229,6 +241,15 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
             for (number, item) in target.iter_mut().zip(items.iter()) {
                 *number = length(item.get_ref(), *bounds)?;
             }
+        }
+        Slot::Point(target) => {
+            let wanted = "write it as [x, y, z] in the file's units, with decimal points";
+            let numbers: Option<Vec<f64>> = value
+                .as_array()
+                .and_then(|items| items.iter().map(|i| number(i.get_ref())).collect());
+            let point = numbers.and_then(|n| <[f64; 3]>::try_from(n).ok());
+            let three = || misfit(format!("{} is not three numbers", shown(value)), wanted);
+            **target = Some(point.ok_or_else(three)?);
         }
         Slot::Choice(choice) => {
             let typed = text(value)?;
@@ -268,27 +289,21 @@ fn file(value: &DeValue<'_>, folder: &Path) -> Result<PathBuf, Misfit> {
 
 /// A length in mm between two bounds.
 fn length(value: &DeValue<'_>, bounds: [f64; 2]) -> Result<f64, Misfit> {
-    number(value, bounds, "mm")
+    measure(value, bounds, "mm")
 }
 
 /// A number in a unit between two bounds.
-fn number(value: &DeValue<'_>, [least, most]: [f64; 2], unit: &str) -> Result<f64, Misfit> {
-    let number = match value {
-        DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
-            .ok()
-            .map(|n| n as f64),
-        DeValue::Float(digits) => digits.as_str().parse::<f64>().ok(),
-        DeValue::String(typed) => {
-            return Err(misfit(
-                format!("\"{typed}\" is text, not a number"),
-                match number_meant(typed).filter(|_| unit == "mm") {
-                    Some(number) => format!("write {number}, without quotes; lengths are in mm"),
-                    None => format!("write a number of {unit} without quotes, such as 3.5"),
-                },
-            ));
-        }
-        _ => None,
-    };
+fn measure(value: &DeValue<'_>, [least, most]: [f64; 2], unit: &str) -> Result<f64, Misfit> {
+    if let DeValue::String(typed) = value {
+        return Err(misfit(
+            format!("\"{typed}\" is text, not a number"),
+            match number_meant(typed).filter(|_| unit == "mm") {
+                Some(number) => format!("write {number}, without quotes; lengths are in mm"),
+                None => format!("write a number of {unit} without quotes, such as 3.5"),
+            },
+        ));
+    }
+    let number = number(value);
     match number {
         None => Err(misfit(
             format!("{} is not a number", shown(value)),
@@ -427,6 +442,70 @@ mod tests {
         assert!(faults[0].contains("line 5, column 13") && faults[0].contains("no flat left"));
         let faults = read(&format!("{SCANS}[printer]\nmargin_mm = 100\n")).unwrap_err();
         assert!(faults[0].contains("printer.margin_mm"));
+    }
+
+    const POINTS: &str = "[points.body]\nl = [0, 0.0, 0]\nr = [1.5, 0, 0]\nf = [1, 1, 0]\n";
+
+    #[test]
+    fn points_and_distances_are_read() {
+        let job = read(&format!(
+            "{SCANS}pick_sigma_mm = 0.5\ntray_seed = [1, 2.5, -3]\n{POINTS}[points.tray]\nl = [0, 0, 1]\nr = [1, 0, 1]\nf = [1, 1, 1]\n\
+             [[distance]]\nscan = \"body\"\nfrom = \"l\"\nto = \"r\"\nmm = 1502\n\
+             [[distance]]\nscan = \"body\"\nfrom = \"l\"\nto = \"f\"\nmm = 1411.5\n"
+        ))
+        .unwrap();
+        let control = &job.scan.control;
+        assert_eq!(control.body_points.len(), 3);
+        let f = control.tray_points.iter().find(|p| p.name == "f").unwrap();
+        assert_eq!(f.at, crate::math::Point3::new(1.0, 1.0, 1.0));
+        assert_eq!(control.distances[1].mm, 1411.5);
+        assert_eq!(control.pick_sigma_mm, 0.5);
+        assert_eq!(
+            control.seeds.tray,
+            Some(crate::math::Point3::new(1.0, 2.5, -3.0))
+        );
+    }
+
+    #[test]
+    fn faulty_points_and_distances_are_told_where_they_stand() {
+        let faults = read(&format!(
+            "{SCANS}{POINTS}odd = [1, 2]\n[points.wheel]\n[[distance]]\nscan = \"body\"\nfrom = \"l\"\nto = \"rr\"\nmm = 0\n\
+             [[distance]]\nscan = \"boddy\"\nfrom = \"l\"\nlength = 3\n"
+        ))
+        .unwrap_err();
+        let want = [
+            ("line 8, column 7", "odd is not three numbers"),
+            ("line 9, column 9", "points.wheel"),
+            ("line 13, column 6", "no point \"rr\""),
+            ("line 14, column 6", "distance.mm"),
+            ("line 15, column 1", "distance.to is missing"),
+            ("line 15, column 1", "distance.mm is missing"),
+            ("line 18, column 1", "no option distance.length"),
+        ];
+        assert_eq!(faults.len(), want.len(), "{faults:#?}");
+        for (fault, (place, words)) in faults.iter().zip(want) {
+            assert!(
+                fault.contains(place) && fault.contains(words),
+                "{fault}\n{place} {words}"
+            );
+        }
+    }
+
+    #[test]
+    fn too_few_pairs_and_distances_and_useless_points_are_told() {
+        let one = "[[distance]]\nscan = \"body\"\nfrom = \"l\"\nto = \"r\"\nmm = 1502\n";
+        let faults = read(&format!(
+            "{SCANS}{POINTS}[points.tray]\nl = [0, 0, 1]\ng = [1, 0, 1]\n{one}"
+        ))
+        .unwrap_err();
+        let told = faults.join("\n");
+        assert_eq!(faults.len(), 4, "{told}");
+        assert!(told.contains("one distance alone"));
+        assert!(told.contains("point f is named in the body's scan only"));
+        assert!(told.contains("point g is named in the tray's scan only"));
+        assert!(told.contains("1 point is named in both"));
+        let odd = read(&format!("points = 3\ndistance = 4\n{SCANS}")).unwrap_err();
+        assert_eq!(odd.len(), 2, "{odd:#?}");
     }
 
     #[test]

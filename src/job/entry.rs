@@ -29,6 +29,8 @@ pub(super) enum Slot<'a> {
     Number(&'a mut f64, [f64; 2], &'static str),
     /// Width, depth and height in mm, each between the two bounds.
     Box(&'a mut [f64; 3], [f64; 2]),
+    /// A point in a scan file's own units and axes.
+    Point(&'a mut Option<[f64; 3]>),
     /// One of a few words.
     Choice(Choice<'a>),
     /// Free text, not empty.
@@ -86,6 +88,10 @@ impl<'a> Entry<'a> {
         Self::new(key, says, Slot::Box(value, bounds))
     }
 
+    pub fn point(key: &'static str, value: &'a mut Option<[f64; 3]>, says: &'static str) -> Self {
+        Self::new(key, says, Slot::Point(value))
+    }
+
     /// `meanings` pairs each word with the value it stands for.
     pub fn choice<T: Copy + PartialEq>(
         key: &'static str,
@@ -139,6 +145,7 @@ impl<'a> Entry<'a> {
                 .and_then(|i| choice.words.get(i))
                 .map(|word| quoted(word)),
             Slot::Text(value) => Some(quoted(value)),
+            Slot::Point(value) => value.map(|p| format!("{p:?}")),
             Slot::File(_) => None,
             Slot::MaybeFile(value) => Some(match value {
                 Some(path) => quoted(&path.to_string_lossy()),
@@ -156,6 +163,7 @@ impl<'a> Entry<'a> {
             Slot::Box(_, [least, most]) => {
                 format!("three lengths, width, depth and height, each {least} to {most} mm")
             }
+            Slot::Point(_) => "three coordinates".to_owned(),
             Slot::Choice(choice) => one_of(&choice.words),
             Slot::Text(_) => "text".to_owned(),
             Slot::File(_) => "a file".to_owned(),

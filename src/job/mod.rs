@@ -5,6 +5,7 @@
 //! there is known everywhere.
 
 mod check;
+mod control;
 mod correction;
 mod entry;
 mod near;

@@ -1,6 +1,7 @@
 //! A job to start from, and the list of options for the documents.
 
-use super::entry::{Entry, Need};
+use super::control;
+use super::entry::{Entry, Need, Slot};
 use super::table::Draft;
 use crate::scan::Unit;
 use std::fmt::Write;
@@ -62,13 +63,17 @@ pub fn starter(name: &str, body: &ScanNote, tray: &ScanNote) -> String {
             }
         }
     }
+    text.push_str(control::EXAMPLE);
     text
 }
 
 /// The default, or an allowed value where there is none.
 fn shown_default(entry: &Entry<'_>) -> String {
     let default = entry.default_text();
-    default.unwrap_or_else(|| quoted(Unit::Millimetre.symbol()))
+    default.unwrap_or_else(|| match entry.slot {
+        Slot::Point(_) => "[0.0, 0.0, 0.0]".to_owned(),
+        _ => quoted(Unit::Millimetre.symbol()),
+    })
 }
 
 fn quoted(text: &str) -> String {
@@ -101,6 +106,12 @@ pub fn options_table() -> String {
                 entry.says
             );
         }
+    }
+    for [table, option, allowed, default, says] in control::ROWS {
+        let _ = writeln!(
+            text,
+            "| `{table}` | {option} | {allowed} | {default} | {says} |"
+        );
     }
     text
 }
@@ -148,6 +159,7 @@ mod tests {
         let mut all = read_job(&opened(&text), "job.toml", folder.path()).unwrap();
         assert_eq!(all.scan.body_unit, Some(Unit::Millimetre));
         (all.scan.body_unit, all.scan.tray_unit) = (None, None);
+        all.scan.control.seeds = crate::scan::separate::Seeds::default();
         assert_eq!(plain, all);
     }
 

@@ -5,6 +5,7 @@ pub mod chi_square;
 pub mod locator;
 pub mod piecewise;
 pub mod plane_fit;
+pub mod rigid_fit;
 pub mod robust;
 pub mod spine;
 

@@ -5,6 +5,7 @@ pub mod drawing;
 mod folder;
 mod paging;
 mod pdf;
+mod placing;
 mod points;
 mod readings;
 mod report;

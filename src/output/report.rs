@@ -1,6 +1,7 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
 use super::csv::quality_word;
+use super::placing::{PlacingPart, placing_part};
 use super::readings::{instrument_word, kind_word};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
@@ -26,6 +27,7 @@ struct Report<'a> {
     name: &'a str,
     inputs: Both<Input>,
     scan_to_shop: Both<[[f64; 4]; 4]>,
+    placing: PlacingPart<'a>,
     survey_id: &'a str,
     survey: SurveyPart,
     checks: Vec<CheckPart<'a>>,
@@ -242,7 +244,7 @@ struct FindingPart<'a> {
 }
 
 /// Ten thousandths of a millimetre: far below anything measured, and short to read.
-fn rounded(value: f64) -> f64 {
+pub(super) fn rounded(value: f64) -> f64 {
     (value * 1e4).round() / 1e4 + 0.0
 }
 
@@ -513,6 +515,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
             body: rows(&scene.body.to_shop),
             tray: rows(&scene.tray.to_shop),
         },
+        placing: placing_part(&scene.placing),
         survey_id: &run.measured.survey_id,
         checks: run.measured.checks.iter().map(check_part).collect(),
         coupons: run.coupons.iter().map(coupon_part).collect(),

@@ -160,6 +160,7 @@ pub fn measured() -> Measured {
             body: scan("body.ply", body, 1000.0),
             tray: scan("tray.ply", tray, 1000.0),
             rim: Vec::new(),
+            placing: crate::scan::Placing::default(),
             tray_flatness_mm: 1.25,
             findings: vec![Finding::note("unit-guessed", "the unit is taken to be m")],
         },

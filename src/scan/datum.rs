@@ -135,7 +135,8 @@ fn look_along_each(
     best.map(|(_, seen)| seen)
 }
 
-fn sample(mesh: &TriMesh) -> Vec<Patch> {
+/// Patches of a mesh, evenly strided.
+pub(super) fn sample(mesh: &TriMesh) -> Vec<Patch> {
     let stride = (mesh.triangles.len() / SAMPLE).max(1);
     (0..mesh.triangles.len())
         .step_by(stride)
@@ -152,7 +153,7 @@ fn sample(mesh: &TriMesh) -> Vec<Patch> {
 }
 
 /// The largest planes, one after the other, each without what the ones before it hold.
-fn candidate_planes(patches: &[Patch]) -> Vec<PlaneFit> {
+pub(super) fn candidate_planes(patches: &[Patch]) -> Vec<PlaneFit> {
     let mut rest = patches.to_vec();
     let mut planes: Vec<PlaneFit> = Vec::new();
     while planes.len() < 4 {

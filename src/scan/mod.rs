@@ -1,15 +1,26 @@
 //! Scans: read, cleaned, judged and set into the shop frame. Answers: can I trust this scan?
 
+pub mod align;
 pub mod clean;
+pub mod control;
 pub mod datum;
 mod inspect;
 pub mod noise;
+pub mod pairs;
+mod placing;
 pub mod read;
 mod rim;
+mod rim_heights;
+pub mod scale;
 mod scene;
+pub mod separate;
+mod surface;
+mod tray_heights;
 pub mod unit;
 
+pub use control::Control;
 pub use inspect::{Inspection, inspect};
+pub use placing::{Placing, Registration};
 pub use scene::read_scene;
 
 use crate::diag::Finding;
@@ -71,12 +82,14 @@ pub enum UnitFrom {
 pub struct ScanOptions {
     /// File with the body's lower edge.
     pub body: PathBuf,
-    /// File with the undertray's top.
+    /// File with the undertray's top; the same file as the body's where one scan holds both.
     pub tray: PathBuf,
     /// Unit of the body's file; `None` where the job leaves it open.
     pub body_unit: Option<Unit>,
     /// Unit of the tray's file; `None` where the job leaves it open.
     pub tray_unit: Option<Unit>,
+    /// Named points, known distances and seeds.
+    pub control: Control,
 }
 
 /// What cleaning took out of a scan.
@@ -158,6 +171,7 @@ impl Scene {
             tray: self.tray.scaled(factor),
             rim: self.rim.iter().map(|p| p * factor).collect(),
             tray_flatness_mm: self.tray_flatness_mm * factor,
+            placing: self.placing.clone(),
             findings: self.findings.clone(),
         }
     }
@@ -175,6 +189,8 @@ pub struct Scene {
     pub rim: Vec<Point3>,
     /// How far the tray departs from its plane, root mean square (mm).
     pub tray_flatness_mm: f64,
+    /// How the scans were brought to scale and into one frame.
+    pub placing: Placing,
     /// What was found on the way.
     pub findings: Vec<Finding>,
 }

@@ -3,6 +3,7 @@
 use super::clean::{Cleaned, clean};
 use super::datum::{Datum, DatumFault, Facing, find_datum};
 use super::noise::measure_noise;
+use super::placing::{Placed, place, tell_weak_ways};
 use super::read::{RawScan, read_mesh};
 use super::unit::guess_unit;
 use super::{Removed, Scan, ScanOptions, Scene, Source, Unit, UnitFrom};
@@ -10,7 +11,7 @@ use crate::diag::{Finding, Problem};
 use crate::math::Point3;
 use crate::mesh::TriMesh;
 use crate::progress::Progress;
-use nalgebra::{Isometry3, Matrix4};
+use nalgebra::Matrix4;
 use rayon::prelude::*;
 use std::path::Path;
 
@@ -32,9 +33,12 @@ const TRAY: Near = Near {
 };
 
 /// A file that was read, put into millimetres and cleaned.
+#[derive(Clone)]
 pub(super) struct Prepared {
     pub source: Source,
     pub cleaned: Cleaned,
+    /// File units to the frame both scans share (mm).
+    pub to_common: Matrix4<f64>,
     pub findings: Vec<Finding>,
 }
 
@@ -45,17 +49,22 @@ pub(super) struct Prepared {
 /// make a gap (swapped, apart, in different units).
 pub fn read_scene(options: &ScanOptions, watch: &Progress) -> Result<Scene, Problem> {
     watch.tell("reading the scans", 0.0);
-    let (body, tray) = rayon::join(
-        || prepare(&options.body, options.body_unit, "body"),
-        || prepare(&options.tray, options.tray_unit, "tray"),
-    );
-    let (body, tray) = (body?, tray?);
+    let Placed {
+        body,
+        tray,
+        mut placing,
+        surface,
+        mut findings,
+    } = place(options, watch)?;
     watch.tell("setting the datum", 0.0);
     let datum = find_datum(&body.cleaned.mesh, &tray.cleaned.mesh)
         .map_err(|fault| misplaced(&fault, options))?;
     watch.tell("setting the datum", 0.7);
-    let mut findings = body.findings.clone();
-    findings.extend(tray.findings.iter().cloned());
+    if let (Some(surface), Some(registration)) = (&surface, &mut placing.alignment) {
+        let (weak, told) = tell_weak_ways(surface, &datum.to_shop);
+        registration.weak = weak;
+        findings.extend(told);
+    }
     findings.extend(datum.findings.iter().cloned());
     let (body, tray) = rayon::join(
         || into_shop(body, &datum, datum.body_facing, &BODY),
@@ -67,6 +76,7 @@ pub fn read_scene(options: &ScanOptions, watch: &Progress) -> Result<Scene, Prob
         tray,
         rim: datum.rim,
         tray_flatness_mm: datum.flatness_mm,
+        placing,
         findings,
     })
 }
@@ -119,6 +129,7 @@ pub(super) fn prepare(path: &Path, asked: Option<Unit>, part: &str) -> Result<Pr
     Ok(Prepared {
         source,
         cleaned,
+        to_common: Matrix4::new_scaling(scale),
         findings,
     })
 }
@@ -204,7 +215,10 @@ fn choose_unit(
 /// Moves a cleaned scan into the shop frame and keeps what is near the gap.
 fn into_shop(prepared: Prepared, datum: &Datum, facing: Facing, near: &Near) -> Scan {
     let Prepared {
-        source, cleaned, ..
+        source,
+        cleaned,
+        to_common,
+        ..
     } = prepared;
     let Cleaned {
         mut mesh,
@@ -225,17 +239,13 @@ fn into_shop(prepared: Prepared, datum: &Datum, facing: Facing, near: &Near) -> 
     removed.surroundings = before - mesh.triangles.len();
     Scan {
         noise_mm: measure_noise(&mesh, spacing_mm),
-        to_shop: file_to_shop(&datum.to_shop, source.unit),
+        to_shop: datum.to_shop.to_homogeneous() * to_common,
         mesh,
         spacing_mm,
         pieces,
         source,
         removed,
     }
-}
-
-fn file_to_shop(to_shop: &Isometry3<f64>, unit: Unit) -> Matrix4<f64> {
-    to_shop.to_homogeneous() * Matrix4::new_scaling(unit.millimetres())
 }
 
 /// Size of a cell of the plan mask (mm).

@@ -2,6 +2,8 @@
 //!
 //! `cargo run --release --example survey_accuracy [FIRST_SEED [COUNT]]`
 
+#![allow(clippy::print_stdout)]
+
 #[path = "../common/mod.rs"]
 mod common;
 

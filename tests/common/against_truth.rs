@@ -80,6 +80,7 @@ pub fn survey_files(folder: &Path, unit: Option<Unit>) -> Result<(Scene, Survey)
         tray: folder.join("tray.ply"),
         body_unit: unit,
         tray_unit: unit,
+        control: scan::Control::default(),
     };
     let scene = scan::read_scene(&options, &Progress::silent())?;
     let survey = gap::survey(&scene, &GapOptions::default(), &Progress::silent())?;

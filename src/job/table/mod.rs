@@ -15,6 +15,7 @@ use crate::diag::Problem;
 use crate::gap::GapOptions;
 use crate::gap::pattern::Paper;
 use crate::panel::PanelOptions;
+use crate::scan::Control;
 use crate::split::PrinterOptions;
 use scan::ScanDraft;
 use std::path::{Path, PathBuf};
@@ -73,6 +74,16 @@ impl Draft {
             template::table(&mut self.paper),
             out::table(&mut self.out),
         ]
+    }
+
+    /// Whether one file stands for body and tray.
+    pub fn is_one_file(&self) -> bool {
+        self.scan.is_one_file()
+    }
+
+    /// Named points and distances, which stand in tables of their own.
+    pub fn control(&mut self) -> &mut Control {
+        &mut self.scan.control
     }
 
     /// What does not go together.

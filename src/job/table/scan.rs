@@ -2,7 +2,9 @@
 
 use super::Table;
 use crate::job::entry::Entry;
-use crate::scan::{ScanOptions, Unit};
+use crate::math::Point3;
+use crate::scan::separate::Seeds;
+use crate::scan::{Control, ScanOptions, Unit};
 use std::path::{Path, PathBuf};
 
 const UNITS: &[(&str, Option<Unit>)] = &[
@@ -20,15 +22,27 @@ pub(super) struct ScanDraft {
     unit: Option<Unit>,
     body_unit: Option<Unit>,
     tray_unit: Option<Unit>,
+    body_seed: Option<[f64; 3]>,
+    tray_seed: Option<[f64; 3]>,
+    pub control: Control,
 }
 
 impl ScanDraft {
-    pub fn finish(self, folder: &Path) -> ScanOptions {
+    pub fn is_one_file(&self) -> bool {
+        self.body == self.tray
+    }
+
+    pub fn finish(mut self, folder: &Path) -> ScanOptions {
+        self.control.seeds = Seeds {
+            body: self.body_seed.map(Point3::from),
+            tray: self.tray_seed.map(Point3::from),
+        };
         ScanOptions {
             body: folder.join(self.body),
             tray: folder.join(self.tray),
             body_unit: self.body_unit.or(self.unit),
             tray_unit: self.tray_unit.or(self.unit),
+            control: self.control,
         }
     }
 }
@@ -46,7 +60,7 @@ pub(super) fn table(o: &mut ScanDraft) -> Table<'_> {
             Entry::file(
                 "tray",
                 &mut o.tray,
-                "Scan of the undertray's top: STL, PLY, OBJ or GLB.",
+                "Scan of the undertray's top: STL, PLY, OBJ or GLB; the same file as body where one scan holds both.",
             ),
             Entry::choice(
                 "unit",
@@ -65,6 +79,22 @@ pub(super) fn table(o: &mut ScanDraft) -> Table<'_> {
                 &mut o.tray_unit,
                 UNITS,
                 "Unit of the tray's scan, where the two differ.",
+            ),
+            Entry::length(
+                "pick_sigma_mm",
+                &mut o.control.pick_sigma_mm,
+                [0.1, 20.0],
+                "Standard uncertainty of a point picked in a scan, along any direction.",
+            ),
+            Entry::point(
+                "body_seed",
+                &mut o.body_seed,
+                "A point on the body in a scan that holds both, in the file's units; only needed if they are not told apart.",
+            ),
+            Entry::point(
+                "tray_seed",
+                &mut o.tray_seed,
+                "A point on the tray in such a scan.",
             ),
         ],
     }

@@ -1,0 +1,119 @@
+//! One scan that holds body, tray, floor, stand and tyre gives the gap of the separate crops.
+
+mod common;
+
+use common::sim::{Case, ScanQuality, SimScan, write_ply};
+use gapwright::diag::Problem;
+use gapwright::gap::{self, GapOptions, Quality, Survey};
+use gapwright::progress::Progress;
+use gapwright::scan::{self, Control, ScanOptions, Scene, Unit};
+use std::path::Path;
+
+fn survey(body: &Path, tray: &Path, unit: Unit) -> Result<(Scene, Survey), Problem> {
+    let options = ScanOptions {
+        body: body.to_path_buf(),
+        tray: tray.to_path_buf(),
+        body_unit: Some(unit),
+        tray_unit: Some(unit),
+        control: Control::default(),
+    };
+    let scene = scan::read_scene(&options, &Progress::silent())?;
+    let survey = gap::survey(&scene, &GapOptions::default(), &Progress::silent())?;
+    Ok((scene, survey))
+}
+
+/// Root mean square difference of the two gap fields at stations nearest in plan, and the share of the
+/// first one's good stations that have one within 8 mm in the second.
+fn difference(a: &(Scene, Survey), b: &(Scene, Survey)) -> (f64, f64) {
+    let to_b = b.0.body.to_shop * a.0.body.to_shop.try_inverse().unwrap();
+    let good = |s: &Survey| -> Vec<gap::Station> {
+        let all = s.stations.iter();
+        all.filter(|s| s.quality == Quality::Good)
+            .cloned()
+            .collect()
+    };
+    let (first, second) = (good(&a.1), good(&b.1));
+    let (mut sum, mut count) = (0.0, 0);
+    for station in &first {
+        let edge = to_b.transform_point(&station.edge);
+        let near = second
+            .iter()
+            .map(|s| ((s.edge.xy() - edge.xy()).norm(), s.gap))
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .filter(|(off, _)| *off < 8.0);
+        if let Some((_, gap)) = near {
+            sum += (gap - station.gap).powi(2);
+            count += 1;
+        }
+    }
+    (
+        (sum / f64::from(count.max(1))).sqrt(),
+        f64::from(count) / first.len().max(1) as f64,
+    )
+}
+
+fn check(name: &str, crops: [&Path; 2], combined: &Path, unit: Unit) {
+    let apart = survey(crops[0], crops[1], unit).unwrap();
+    let whole = survey(combined, combined, unit).unwrap_or_else(|p| panic!("{name}: {p}"));
+    let (rms, share) = difference(&apart, &whole);
+    let (back, share_back) = difference(&whole, &apart);
+    println!("{name}: {rms:.3} mm over {share:.3}; back {back:.3} mm over {share_back:.3}");
+    assert!(rms < 0.5 && back < 0.5, "{name}: {rms} and {back} mm");
+    assert!(
+        share > 0.95 && share_back > 0.95,
+        "{name}: {share}, {share_back}"
+    );
+    assert!(whole.0.placing.separated && !apart.0.placing.separated);
+}
+
+fn check_simulated(name: &str, scan: &SimScan) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    write_ply(&path("body.ply"), &scan.body).unwrap();
+    write_ply(&path("tray.ply"), &scan.tray).unwrap();
+    write_ply(&path("combined.ply"), &scan.combined).unwrap();
+    check(
+        name,
+        [&path("body.ply"), &path("tray.ply")],
+        &path("combined.ply"),
+        scan.unit,
+    );
+}
+
+const PLAIN: ScanQuality = ScanQuality {
+    noise: 1.5,
+    voxel: 5.0,
+    drift: 1.5,
+};
+
+#[test]
+fn a_nose_scanned_whole_has_the_gap_of_its_crops() {
+    check_simulated("nose", &Case::nose(31).scan(PLAIN));
+}
+
+#[test]
+fn a_skirt_scanned_whole_has_the_gap_of_its_crops() {
+    check_simulated("skirt", &Case::skirt(32).scan(PLAIN));
+}
+
+#[test]
+fn a_tail_scanned_whole_has_the_gap_of_its_crops() {
+    check_simulated("tail", &Case::tail(33).scan(PLAIN));
+}
+
+#[test]
+fn the_shared_nose_scanned_whole_has_the_gap_of_its_crops() {
+    let Some(folder) = common::shared_folder().map(|s| s.join("cases/nose")) else {
+        return;
+    };
+    let path = |name: &str| folder.join(name);
+    if !path("combined.ply").is_file() {
+        return;
+    }
+    check(
+        "shared nose",
+        [&path("body.ply"), &path("tray.ply")],
+        &path("combined.ply"),
+        Unit::Metre,
+    );
+}
