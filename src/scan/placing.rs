@@ -67,7 +67,8 @@ pub(super) fn place(options: &ScanOptions, watch: &Progress) -> Result<Placed, P
     let control = &options.control;
     let mut placing = Placing::default();
     let mut surface = None;
-    if shared_names(control).is_empty() {
+    let pairs = shared_points(&body, &tray, control);
+    if in_one_pose(&pairs, control, &mut findings) {
         // One pose, one scan session: one scale for both.
         let mut references = references(control, Part::Body, &body);
         references.extend(self::references(control, Part::Tray, &tray));
@@ -98,22 +99,20 @@ pub(super) fn place(options: &ScanOptions, watch: &Progress) -> Result<Placed, P
         }
         watch.tell("aligning the scans", 0.0);
         let both = format!("{} and {}", options.body.display(), options.tray.display());
-        if let Some((coarse, fit)) =
-            align_two(&body, &tray, control, &mut findings).map_err(|problem| problem.at(&both))?
-        {
-            tray.move_by(&fit.pose);
-            placing.alignment = Some(Registration {
-                pairs: coarse.0,
-                pairs_residual_mm: coarse.1,
-                overlap: fit.overlap,
-                residual_mm: fit.residual_mm,
-                weak: Vec::new(),
-            });
-            surface = Some(fit);
-            let seeds = seeds_mm(control, &body, &tray);
-            split_aligned(&mut body, &mut tray, &seeds).map_err(|problem| problem.at(&both))?;
-            placing.separated = true;
-        }
+        let ((used, pairs_residual_mm), fit) =
+            align_two(&body, &tray, control, &mut findings).map_err(|problem| problem.at(&both))?;
+        tray.move_by(&fit.pose);
+        placing.alignment = Some(Registration {
+            pairs: used,
+            pairs_residual_mm,
+            overlap: fit.overlap,
+            residual_mm: fit.residual_mm,
+            weak: Vec::new(),
+        });
+        surface = Some(fit);
+        let seeds = seeds_mm(control, &body, &tray);
+        split_aligned(&mut body, &mut tray, &seeds).map_err(|problem| problem.at(&both))?;
+        placing.separated = true;
     }
     Ok(Placed {
         body,
@@ -236,54 +235,49 @@ fn scale_by(
     Ok(Some(fit))
 }
 
-/// Names that stand in both scans, in the order of the body's.
-fn shared_names(control: &Control) -> Vec<&str> {
-    let in_tray = |name: &str| control.tray_points.iter().any(|p| p.name == name);
-    let names = control.body_points.iter().map(|p| p.name.as_str());
-    names.filter(|name| in_tray(name)).collect()
+/// Points that both scans name, in the order of the body's (mm, each in its scan's frame).
+fn shared_points(body: &Prepared, tray: &Prepared, control: &Control) -> Vec<NamedPair> {
+    let in_tray = |name: &str| control.tray_points.iter().find(|p| p.name == name);
+    let points = control.body_points.iter();
+    points
+        .filter_map(|p| {
+            Some(NamedPair {
+                name: p.name.clone(),
+                tray: tray.to_common.transform_point(&in_tray(&p.name)?.at),
+                body: body.to_common.transform_point(&p.at),
+            })
+        })
+        .collect()
+}
+
+/// Whether the scans lie in one pose as they are: no point is named in both, or all lie where they should.
+fn in_one_pose(pairs: &[NamedPair], control: &Control, findings: &mut Vec<Finding>) -> bool {
+    let apart = pairs.iter().map(|p| (p.tray - p.body).norm());
+    let most = apart.fold(0.0, f64::max);
+    let is_one = most <= 5.0 * control.pick_sigma_mm;
+    if is_one && !pairs.is_empty() {
+        findings.push(Finding::note(
+            "one-pose",
+            format!("the two scans already lie in one pose: their named points differ by {most:.1} mm at most"),
+        ));
+    }
+    is_one
 }
 
 /// Least error a start from pairs is taken to have (mm).
 const LEAST_START_ERROR: f64 = 15.0;
 
-/// The tray's scan onto the body's: pairs used and their residual, and the fit. `None` where the two
-/// already lie in one pose.
+/// The tray's scan onto the body's: pairs used and their residual, and the fit.
 fn align_two(
     body: &Prepared,
     tray: &Prepared,
     control: &Control,
     findings: &mut Vec<Finding>,
-) -> Result<Option<((usize, f64), Alignment)>, Problem> {
-    let at = |part: Part, scan: &Prepared, name: &str| {
-        let mut points = control.points(part).iter();
-        points
-            .find(|p| p.name == name)
-            .map(|p| scan.to_common.transform_point(&p.at))
-    };
-    let pairs: Vec<NamedPair> = shared_names(control)
-        .into_iter()
-        .filter_map(|name| {
-            Some(NamedPair {
-                name: name.to_owned(),
-                tray: at(Part::Tray, tray, name)?,
-                body: at(Part::Body, body, name)?,
-            })
-        })
-        .collect();
+) -> Result<((usize, f64), Alignment), Problem> {
+    let pairs = shared_points(body, tray, control);
     compare_sizes(&pairs, control, findings)?;
     let coarse = fit_pairs(&pairs, control.pick_sigma_mm)?;
     findings.extend(coarse.findings.iter().cloned());
-    let as_they_are = pairs
-        .iter()
-        .map(|p| (p.tray - p.body).norm())
-        .fold(0.0, f64::max);
-    if as_they_are <= 5.0 * control.pick_sigma_mm {
-        findings.push(Finding::note(
-            "one-pose",
-            format!("the two scans already lie in one pose: their named points differ by {as_they_are:.1} mm at most"),
-        ));
-        return Ok(None);
-    }
     let start_error = LEAST_START_ERROR.max(3.0 * coarse.residual_mm);
     let fit = align(
         &body.cleaned.mesh,
@@ -309,7 +303,7 @@ fn align_two(
         )
         .size(fit.residual_mm),
     );
-    Ok(Some(((coarse.used, coarse.residual_mm), fit)))
+    Ok(((coarse.used, coarse.residual_mm), fit))
 }
 
 /// Two scans of one vehicle must have it in one size.
