@@ -205,13 +205,79 @@ impl Made {
                 let told = number(&row["size_mm"][axis]);
                 assert!((size - told).abs() < 1e-3, "{file}: {size} {told}");
             }
+            self.expect_3mf(row, &on_bed);
             segments.push(in_place);
+        }
+        let all = self.objects("segments/all_in_place.3mf");
+        assert_eq!(all.len(), segments.len());
+        for (i, (object, segment)) in all.iter().zip(&segments).enumerate() {
+            let number = format!("segment {} of {}", i + 1, segments.len());
+            assert!(object.name.ends_with(&number), "{}", object.name);
+            assert_eq!(object.triangles, segment.mesh.num_triangles());
+            expect_close(&number, object.volume, segment.volume, 1e-5);
         }
         let all: f64 = segments.iter().map(|s| s.volume).sum();
         let tabs: f64 = joints.iter().map(|j| number(&j["tab_volume_mm3"])).sum();
         assert!(joints.iter().all(|j| number(&j["tab_volume_mm3"]) > 0.0));
         expect_close("segments less tabs", all - tabs, panel.volume, 1e-3);
         expect_cover(&panel, &segments);
+    }
+}
+
+/// An object of a 3MF file as another library reads it.
+struct Object {
+    name: String,
+    triangles: usize,
+    volume: f64,
+}
+
+impl Made {
+    /// The objects of a 3MF file.
+    fn objects(&self, file: &str) -> Vec<Object> {
+        let models = threemf::read(std::io::Cursor::new(&self.files[file])).expect("3MF");
+        assert_eq!(models.len(), 1);
+        let model = &models[0];
+        assert_eq!(model.build.item.len(), model.resources.object.len());
+        let objects = model.resources.object.iter();
+        objects
+            .map(|object| {
+                let mesh = object.mesh.as_ref().expect("a mesh");
+                let at = |i: usize| {
+                    let v = &mesh.vertices.vertex[i];
+                    Vector::new(v.x, v.y, v.z)
+                };
+                // From one of its own points, so that a small part far from the origin keeps its digits.
+                let from = at(0);
+                let triangles = &mesh.triangles.triangle;
+                let six = triangles.iter().map(|t| {
+                    let [a, b, c] = [t.v1, t.v2, t.v3].map(|i| at(i) - from);
+                    a.dot(b.cross(c))
+                });
+                Object {
+                    name: object.name.clone().expect("a name"),
+                    triangles: triangles.len(),
+                    volume: six.sum::<f64>() / 6.0,
+                }
+            })
+            .collect()
+    }
+
+    /// A segment's 3MF holds what its STL on the bed holds, and the estimate is that of its volume.
+    fn expect_3mf(&self, row: &Value, on_bed: &ReadBack) {
+        let file = row["print_3mf"].as_str().expect("a file");
+        let objects = self.objects(file);
+        assert_eq!(objects.len(), 1);
+        assert_eq!(objects[0].triangles, on_bed.mesh.num_triangles());
+        expect_close(file, objects[0].volume, on_bed.volume, 1e-5);
+        // PETG at 1.27 g/cm3 and 8 mm3/s as the printer comes; 415.752 mm of 1.75 mm filament for each
+        // cm3, from the area of a circle.
+        let estimate = &row["estimate"];
+        let plastic = (on_bed.volume + number(&estimate["support_mm3"])) / 1e3;
+        expect_close("mass", number(&estimate["mass_g"]), plastic * 1.27, 1e-4);
+        let metres = number(&estimate["filament_m"]);
+        expect_close("filament", metres, plastic * 0.415_752, 1e-4);
+        let hours = number(&estimate["hours"]);
+        expect_close("hours", hours, plastic / 8.0 / 3.6, 1e-3);
     }
 }
 

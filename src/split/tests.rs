@@ -143,7 +143,10 @@ fn check(made: &Made, printer: &PrinterOptions) -> Segments {
             s.size_mm
         );
         assert!(s.on_bed.bounds().0.z == 0.0);
-        assert!((s.on_bed.volume() / s.in_place.volume() - 1.0).abs() < 1e-5);
+        let swell = 1.0 / (1.0 - printer.shrink_percent / 100.0);
+        let ratio = s.on_bed.volume() / s.in_place.volume() / swell.powi(3);
+        assert!((ratio - 1.0).abs() < 1e-5, "{ratio}");
+        assert!((s.estimate.part_mm3 / s.on_bed.volume() - 1.0).abs() < 1e-9);
         assert_eq!(topology::find_pieces(s.in_place.mesh()).1, 1);
         assert_eq!(find_crossing(s.in_place.mesh()), None);
     }
@@ -438,4 +441,73 @@ fn coupons_of_a_bent_workpiece_do_not_reach_its_other_leg() {
             .len(),
         1
     );
+}
+
+/// 250 mm that shrink by 0.6 % are printed 251.509 mm long: 1/(1 - s). The vehicle's side stays as it is.
+#[test]
+fn a_print_is_made_larger_once_for_what_it_shrinks() {
+    let made = straight(250.0);
+    let mut options = PrinterOptions {
+        build_mm: [400.0, 60.0, 100.0],
+        ..PrinterOptions::default()
+    };
+    let plain = check(&made, &options);
+    assert!((plain.segments[0].size_mm[0] - 250.0).abs() < 1e-3);
+    options.shrink_percent = 0.6;
+    let result = check(&made, &options);
+    assert_eq!(result.segments.len(), 1);
+    let segment = &result.segments[0];
+    assert!(
+        (segment.size_mm[0] - 251.509).abs() < 1e-3,
+        "{:?}",
+        segment.size_mm
+    );
+    assert!((segment.size_mm[2] - 60.0 / 0.994).abs() < 1e-3);
+    assert_eq!(segment.in_place, made.solid);
+    assert_eq!(result.print.shrink_percent, 0.6);
+    for (one, other) in cut_coupons(&made.workpiece(), &options, None)
+        .unwrap()
+        .iter()
+        .zip(cut_coupons(&made.workpiece(), &PrinterOptions::default(), None).unwrap())
+    {
+        assert_eq!(one.in_place, other.in_place);
+        assert!((one.size_mm[2] / other.size_mm[2] * 0.994 - 1.0).abs() < 1e-5);
+    }
+}
+
+/// What fits as it is and not once it is made larger is split.
+#[test]
+fn fit_is_checked_on_what_is_printed() {
+    let made = straight(300.0);
+    let mut options = PrinterOptions {
+        build_mm: [301.0, 40.0, 100.0],
+        margin_mm: 0.0,
+        ..PrinterOptions::default()
+    };
+    assert_eq!(check(&made, &options).segments.len(), 1);
+    options.shrink_percent = 0.6;
+    let result = check(&made, &options);
+    assert_eq!(result.segments.len(), 2);
+    assert_eq!(result.assembly.len(), 1);
+    assert_eq!(result.assembly[0].s, result.joints[0].s);
+    for bad in [-1.0, 50.0, f64::NAN] {
+        options.shrink_percent = bad;
+        let fault = split(&made.workpiece(), &options, &Progress::silent()).unwrap_err();
+        assert!(fault.to_string().contains('%'), "{fault}");
+    }
+}
+
+#[test]
+fn a_plastic_that_goes_soft_in_the_sun_is_warned_of() {
+    let made = straight(100.0);
+    for (name, material) in Material::NAMES {
+        let options = PrinterOptions {
+            material,
+            ..PrinterOptions::default()
+        };
+        let result = check(&made, &options);
+        let warned = result.findings.iter().any(|f| f.code == "material-softens");
+        assert_eq!(warned, name == "PLA");
+        assert_eq!(result.print.material.name(), name);
+    }
 }
