@@ -49,7 +49,7 @@ fn table(html: &mut String, checks: &[&Check], whole: f64) {
     for check in checks {
         let _ = writeln!(
             html,
-            "<tr><td>{}</td><td>{}</td><td>{}</td><td class=\"n\">{:.1}</td><td class=\"n\">{:.1}</td>\
+            "<tr><td>{}</td><td class=\"how\">{}</td><td>{}</td><td class=\"n\">{:.1}</td><td class=\"n\">{:.1}</td>\
              <td class=\"write\"></td></tr>",
             escaped(&check.name),
             escaped(&how(check, whole)),

@@ -25,6 +25,7 @@ figure.plan svg{min-width:30rem}
 .row figure{margin:0}
 .scroll{overflow-x:auto}
 .scroll td{white-space:nowrap}
+.scroll td.how{white-space:normal;min-width:14em}
 table{border-collapse:collapse;margin:.5rem 0}
 th,td{padding:.25rem .75rem .25rem 0;text-align:left;border-bottom:1px solid var(--rule);vertical-align:top}
 th{font-weight:normal;color:var(--faint);font-size:.85rem}
