@@ -2,9 +2,10 @@
 
 mod common;
 
+use common::gap_fields::difference;
 use common::sim::{Case, ScanQuality, SimScan, write_ply};
 use gapwright::diag::Problem;
-use gapwright::gap::{self, GapOptions, Quality, Survey};
+use gapwright::gap::{self, GapOptions, Survey};
 use gapwright::progress::Progress;
 use gapwright::scan::{self, Control, ScanOptions, Scene, Unit};
 use std::path::Path;
@@ -20,36 +21,6 @@ fn survey(body: &Path, tray: &Path, unit: Unit) -> Result<(Scene, Survey), Probl
     let scene = scan::read_scene(&options, &Progress::silent())?;
     let survey = gap::survey(&scene, &GapOptions::default(), &Progress::silent())?;
     Ok((scene, survey))
-}
-
-/// Root mean square difference of the two gap fields at stations nearest in plan, and the share of the
-/// first one's good stations that have one within 8 mm in the second.
-fn difference(a: &(Scene, Survey), b: &(Scene, Survey)) -> (f64, f64) {
-    let to_b = b.0.body.to_shop * a.0.body.to_shop.try_inverse().unwrap();
-    let good = |s: &Survey| -> Vec<gap::Station> {
-        let all = s.stations.iter();
-        all.filter(|s| s.quality == Quality::Good)
-            .cloned()
-            .collect()
-    };
-    let (first, second) = (good(&a.1), good(&b.1));
-    let (mut sum, mut count) = (0.0, 0);
-    for station in &first {
-        let edge = to_b.transform_point(&station.edge);
-        let near = second
-            .iter()
-            .map(|s| ((s.edge.xy() - edge.xy()).norm(), s.gap))
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-            .filter(|(off, _)| *off < 8.0);
-        if let Some((_, gap)) = near {
-            sum += (gap - station.gap).powi(2);
-            count += 1;
-        }
-    }
-    (
-        (sum / f64::from(count.max(1))).sqrt(),
-        f64::from(count) / first.len().max(1) as f64,
-    )
 }
 
 fn check(name: &str, crops: [&Path; 2], combined: &Path, unit: Unit) {

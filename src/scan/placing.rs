@@ -201,9 +201,12 @@ fn references(control: &Control, part: Part, scan: &Prepared) -> Vec<Reference> 
     let of_part = control.distances.iter().filter(|d| d.scan == part);
     of_part
         .filter_map(|d| {
+            let across = find(&d.to)? - find(&d.from)?;
             Some(Reference {
                 label: format!("{} to {}", d.from, d.to),
-                seen_mm: (find(&d.to)? - find(&d.from)?).norm(),
+                ends: [&d.from, &d.to].map(|name| (part, name.clone())),
+                way: across.try_normalize(0.0)?,
+                seen_mm: across.norm(),
                 true_mm: d.mm,
             })
         })

@@ -5,13 +5,22 @@
 //! percent or more, which is 9 mm over 1.8 m, and one distance alone could be a slip of the tape.
 
 use super::Unit;
+use super::control::Part;
 use crate::diag::{Finding, Problem};
+use crate::math::Vector3;
+
+/// A pick: the scan it was made in and its name.
+pub type Pick = (Part, String);
 
 /// A distance measured on the vehicle and seen in a scan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reference {
     /// The two points' names, as in `left to right`.
     pub label: String,
+    /// The picks at its ends. References that share a pick share its error.
+    pub ends: [Pick; 2],
+    /// Unit vector from the first end to the second, in the scan.
+    pub way: Vector3,
     /// Length in the scan, in the unit it was read in (mm).
     pub seen_mm: f64,
     /// Length on the vehicle (mm).
@@ -101,14 +110,42 @@ pub fn fit_scale(references: &[Reference], pick_sigma_mm: f64) -> Option<ScaleFi
             }
         })
         .collect();
+    // What the errors of all references do to the factor together: those that share a pick share its error.
+    let pull = |r: &Reference| r.seen_mm / variance(r, factor) / information;
+    let mut square = 0.0;
+    for (i, a) in references.iter().enumerate() {
+        for (j, b) in references.iter().enumerate() {
+            let tape = if i == j {
+                tape_sigma(a.true_mm).powi(2)
+            } else {
+                0.0
+            };
+            let picks = (factor * pick_sigma_mm).powi(2) * shared_error(a, b);
+            square += pull(a) * pull(b) * (picks + tape);
+        }
+    }
     // Birge's ratio (Phys. Rev. 40, 207, 1932; from memory): references that disagree by more than they
     // should widen the answer.
     let birge = (chi_square / (references.len() - 1) as f64).sqrt().max(1.0);
     Some(ScaleFit {
         factor,
-        sigma: birge / information.sqrt(),
+        sigma: birge * square.sqrt(),
         references: checked,
     })
+}
+
+/// Covariance of two lengths by the picks they share, in variances of a pick along one direction.
+fn shared_error(a: &Reference, b: &Reference) -> f64 {
+    let mut sum = 0.0;
+    for (i, end) in a.ends.iter().enumerate() {
+        for (j, other) in b.ends.iter().enumerate() {
+            if end == other {
+                let sign = if i == j { 1.0 } else { -1.0 };
+                sum += sign * a.way.dot(&b.way);
+            }
+        }
+    }
+    sum
 }
 
 /// A residual of more than this many standard uncertainties is told.
@@ -251,8 +288,11 @@ mod tests {
     }
 
     fn reference(label: &str, seen_mm: f64, true_mm: f64) -> Reference {
+        let (from, to) = label.split_once(" to ").unwrap();
         Reference {
             label: label.to_owned(),
+            ends: [from, to].map(|name| (Part::Body, name.to_owned())),
+            way: Vector3::x(),
             seen_mm,
             true_mm,
         }
@@ -272,14 +312,14 @@ mod tests {
         let (mut inside, mut worst_fine) = (0, 0.0f64);
         for _ in 0..400 {
             for pick in [0.5, 2.0] {
-                let lengths = [1620.0, 1840.0, 1510.0];
+                let lengths = [("a to b", 1620.0), ("c to d", 1840.0), ("e to f", 1510.0)];
                 let references: Vec<Reference> = lengths
                     .iter()
-                    .map(|l| {
+                    .map(|(label, l)| {
                         let seen = l / 1.012 + pick * 2f64.sqrt() * deviate(&mut draws);
                         let tape = tape_limit_from_hook(*l)
                             * (2.0 * draws.below(1000) as f64 / 999.0 - 1.0);
-                        reference("a to b", seen, l + tape)
+                        reference(label, seen, l + tape)
                     })
                     .collect();
                 let fit = fit_scale(&references, pick).unwrap();
@@ -292,6 +332,22 @@ mod tests {
         // 95 % are promised by two standard uncertainties; Birge's widening makes it more.
         assert!(inside >= 760, "{inside} of 800");
         assert!(worst_fine < 1e-3, "{worst_fine}");
+    }
+
+    /// Three picks in a row, a to b to c, and all three lengths between them: the middle pick tells nothing
+    /// of the whole, and the outer two are in it twice.
+    #[test]
+    fn lengths_that_share_picks_do_not_count_twice() {
+        let row = [
+            reference("a to b", 900.0, 900.0),
+            reference("b to c", 900.0, 900.0),
+            reference("a to c", 1800.0, 1800.0),
+        ];
+        let fit = fit_scale(&row, 2.0).unwrap();
+        // At least what the two outer picks leave of 1800 mm: sqrt(2) * 2 / 1800, less a little as all three
+        // lengths have their say in the tape.
+        let outer = 2f64.sqrt() * 2.0 / 1800.0;
+        assert!((fit.sigma / outer - 1.0).abs() < 0.05, "{}", fit.sigma);
     }
 
     #[test]

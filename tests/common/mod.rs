@@ -2,6 +2,7 @@
 #![allow(dead_code)]
 
 pub mod against_truth;
+pub mod gap_fields;
 pub mod overlapping;
 pub mod sim;
 
