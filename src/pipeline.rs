@@ -3,7 +3,8 @@
 use crate::diag::Problem;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
-use crate::gap::verdict::{Footing, expect};
+use crate::gap::seal::Footing;
+use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};

@@ -84,30 +84,81 @@ impl Seal {
     }
 }
 
-/// What the seal has to take up either way (mm): the expanded uncertainty of the fit that [`SHARE`] of the
-/// stations do not exceed. `None` without stations.
-#[must_use]
-pub fn needed_room(stations: &[Station]) -> Option<f64> {
-    least_that_covers(stations.iter().map(|s| 2.0 * of_the_fit(s.sigma)))
+/// What the survey rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Footing {
+    /// The scans alone.
+    Scans,
+    /// The scans, corrected by readings on the vehicle: what is off as a whole is out.
+    Readings,
 }
 
-/// The thinnest usual foam whose working range covers the survey's uncertainty at [`SHARE`] of the
-/// stations; `None` where no usual one does.
+/// Two standard uncertainties to either side hold 95 % (GUM 6.3.3).
+const BOTH_SIDES: f64 = 2.0;
+/// So many to one side hold 95 % of a normal distribution.
+const ONE_SIDE: f64 = 1.645;
+
+/// What the seal has to take up either way at a station (mm). What is common to the whole edge is drawn
+/// once, not anew at each station: it shifts the edge by up to two standard uncertainties, and about the
+/// shifted edge the rest wanders, 95 % of it short of the room's nearer end.
+fn needed_at(station: &Station, footing: Footing) -> f64 {
+    let wanders = of_the_fit(station.budget.wandering());
+    let alone = BOTH_SIDES * wanders;
+    match footing {
+        Footing::Readings => alone,
+        Footing::Scans => alone.max(BOTH_SIDES * station.budget.common() + ONE_SIDE * wanders),
+    }
+}
+
+/// What the seal has to take up either way (mm) at [`SHARE`] of the stations, the print's tolerance
+/// included. `None` without stations.
 #[must_use]
-pub fn choose_seal(stations: &[Station]) -> Option<Seal> {
-    let needed = needed_room(stations)?;
+pub fn needed_room(stations: &[Station], footing: Footing) -> Option<f64> {
+    let needed = |s| needed_at(s, footing);
+    least_that_covers(stations.iter().map(needed))
+}
+
+/// First and last arc length (mm) of the stretch where more than `room` is needed by the most in all.
+#[must_use]
+pub fn worst_stretch(stations: &[Station], footing: Footing, room: f64) -> Option<[f64; 2]> {
+    let mut runs: Vec<([f64; 2], f64)> = Vec::new();
+    for station in stations {
+        let excess = needed_at(station, footing) - room;
+        if excess <= 0.0 {
+            continue;
+        }
+        match runs.last_mut().filter(|run| station.s - run.0[1] < APART) {
+            Some(run) => {
+                run.0[1] = station.s;
+                run.1 += excess;
+            }
+            None => runs.push(([station.s; 2], excess)),
+        }
+    }
+    let worst = runs.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(worst.0)
+}
+
+/// Stretches nearer to each other than this are scanned in one go (mm).
+const APART: f64 = 60.0;
+
+/// The thinnest usual foam that takes up what is needed at [`SHARE`] of the stations, squeezed to the middle
+/// of its working range; `None` where no usual one does.
+#[must_use]
+pub fn choose_seal(stations: &[Station], footing: Footing) -> Option<Seal> {
+    let needed = needed_room(stations, footing)?;
     let seals = THICKNESSES.into_iter().map(Seal::of);
     seals.into_iter().find(|seal| seal.half_mm >= needed)
 }
 
 /// The shortest lip, in whole mm, that stays behind the edge at [`SHARE`] of the stations.
 #[must_use]
-pub fn choose_lap(stations: &[Station]) -> Option<f64> {
-    Some((needed_room(stations)? + LEAST_LAP).ceil())
+pub fn choose_lap(stations: &[Station], footing: Footing) -> Option<f64> {
+    Some((needed_room(stations, footing)? + LEAST_LAP).ceil())
 }
 
 /// The smallest value that at least [`SHARE`] of the values do not exceed.
-pub fn least_that_covers(values: impl Iterator<Item = f64>) -> Option<f64> {
+fn least_that_covers(values: impl Iterator<Item = f64>) -> Option<f64> {
     let mut values: Vec<f64> = values.collect();
     values.sort_by(f64::total_cmp);
     let count = (SHARE * values.len() as f64).ceil() as usize;

@@ -156,6 +156,12 @@ impl Budget {
         2.0 * self.combined()
     }
 
+    /// What is the same all along (mm).
+    #[must_use]
+    pub fn common(&self) -> f64 {
+        self.sum(Part::is_common)
+    }
+
     /// What changes along the edge (mm), so that no one strip of packing takes it out.
     #[must_use]
     pub fn wandering(&self) -> f64 {

@@ -1,8 +1,8 @@
 //! The uncertainty budget and the outlook for the fit, for programs.
 
 use super::Measured;
-use crate::gap::seal::{Seal, choose_lap, choose_seal, needed_room};
-use crate::gap::{Budget, Part};
+use crate::gap::seal::{Footing, Seal, choose_lap, choose_seal, needed_room};
+use crate::gap::{Budget, Part, Station};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
@@ -14,6 +14,13 @@ pub(super) struct BudgetPart {
     expanded_mm: f64,
     dominant: &'static str,
     advice: &'static str,
+    as_scanned: FitPart,
+    after_readings: FitPart,
+}
+
+/// What the fit needs, and what to choose by it.
+#[derive(Serialize)]
+struct FitPart {
     fit_mm: Option<f64>,
     seal: Option<SealPart>,
     lap_mm: Option<f64>,
@@ -48,6 +55,14 @@ fn seal_part(seal: Seal, rounded: fn(f64) -> f64) -> SealPart {
     }
 }
 
+fn fit_part(stations: &[Station], footing: Footing, rounded: fn(f64) -> f64) -> FitPart {
+    FitPart {
+        fit_mm: needed_room(stations, footing).map(rounded),
+        seal: choose_seal(stations, footing).map(|seal| seal_part(seal, rounded)),
+        lap_mm: choose_lap(stations, footing),
+    }
+}
+
 /// `rounded` is how the report rounds lengths.
 pub(super) fn budget_part(measured: &Measured, rounded: fn(f64) -> f64) -> BudgetPart {
     let stations = &measured.survey.stations;
@@ -63,9 +78,8 @@ pub(super) fn budget_part(measured: &Measured, rounded: fn(f64) -> f64) -> Budge
         expanded_mm: rounded(overall.expanded()),
         dominant: dominant.name(),
         advice: dominant.advice(),
-        fit_mm: needed_room(stations).map(rounded),
-        seal: choose_seal(stations).map(|seal| seal_part(seal, rounded)),
-        lap_mm: choose_lap(stations),
+        as_scanned: fit_part(stations, Footing::Scans, rounded),
+        after_readings: fit_part(stations, Footing::Readings, rounded),
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::{Made, Measured};
 use crate::diag::Finding;
-use crate::gap::seal::Room;
-use crate::gap::verdict::{Footing, expect};
+use crate::gap::seal::{Footing, Room};
+use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};

@@ -7,8 +7,8 @@ mod common;
 
 use common::against_truth::{TrueEdge, compare, judge_errors, survey_of};
 use common::sim::{Case, ScanQuality};
-use gapwright::gap::seal::{Room, Seal, choose_seal};
-use gapwright::gap::verdict::{Footing, Verdict, expect};
+use gapwright::gap::seal::{Footing, Room, Seal, choose_seal};
+use gapwright::gap::verdict::{Verdict, expect};
 use gapwright::panel::PanelOptions;
 
 /// Foams tried on every scan (mm), each at the middle of its working range.
@@ -74,7 +74,7 @@ fn main() {
         let errors = compare(&scene, &survey, &TrueEdge::of(&scan)).along;
         let default = PanelOptions::default().room(survey.edge_kind);
         let at_middle = |seal: Seal| Room::of_foam(seal.free_mm, seal.middle_mm);
-        let chosen = choose_seal(&survey.stations);
+        let chosen = choose_seal(&survey.stations, Footing::Scans);
         let rooms = [Some(default), chosen.map(at_middle)]
             .into_iter()
             .chain(FOAMS.map(|free| Some(at_middle(Seal::of(free)))));

@@ -1,7 +1,7 @@
 //! The verdict on the fit, and what the uncertainty is made of.
 
-use crate::gap::seal::{choose_lap, choose_seal, needed_room};
-use crate::gap::{Budget, Part};
+use crate::gap::seal::{Footing, choose_lap, choose_seal, needed_room};
+use crate::gap::{Budget, Part, Station};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::panel::Top;
@@ -27,9 +27,9 @@ pub(super) fn verdict(html: &mut String, run: Run<'_>) {
 /// The budget as a table, what to do about its largest part, and the seal or lap that takes it up.
 pub(super) fn table(html: &mut String, run: Run<'_>) {
     let stations = &run.measured.survey.stations;
-    let Some(needed) = needed_room(stations) else {
+    if stations.is_empty() {
         return;
-    };
+    }
     let overall = Budget::overall(stations);
     html.push_str(
         "<h2>How sure the gap is</h2>\n<div class=\"scroll\"><table>\n\
@@ -56,32 +56,45 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
         dominant.meaning(),
         escaped(dominant.advice())
     );
-    let _ = writeln!(
-        html,
-        "<p>Over 95 % of the edge the fit is known to \u{b1} {needed:.1} mm, the print's tolerance included. {}</p>",
-        match run.measured.top {
-            Top::Butted => seal_text(run),
-            Top::Tucked => lap_text(run),
-        }
-    );
+    html.push_str("<ul>\n");
+    for (footing, when) in [
+        (Footing::Scans, "From the scans alone"),
+        (
+            Footing::Readings,
+            "Once readings on the vehicle have taken out what is off as a whole",
+        ),
+    ] {
+        let Some(needed) = needed_room(stations, footing) else {
+            continue;
+        };
+        let _ = writeln!(
+            html,
+            "<li>{when}, 95 % of the edge needs \u{b1} {needed:.1} mm, the print's tolerance included. {}</li>",
+            match run.measured.top {
+                Top::Butted => seal_text(stations, footing),
+                Top::Tucked => lap_text(stations, footing),
+            }
+        );
+    }
+    html.push_str("</ul>\n");
 }
 
-fn seal_text(run: Run<'_>) -> String {
-    match choose_seal(&run.measured.survey.stations) {
+fn seal_text(stations: &[Station], footing: Footing) -> String {
+    match choose_seal(stations, footing) {
         Some(seal) => format!(
-            "The thinnest usual foam that takes this up is {:.0} mm: set seal_foam_mm = {:.1} and seal_mm = {:.1}, the \
-             middle of its range. Once readings have settled the gap, it seals best at {:.1} mm, squeezed by 40 %.",
-            seal.free_mm, seal.free_mm, seal.middle_mm, seal.best_mm
+            "The thinnest usual foam for that is {0:.0} mm: seal_foam_mm = {0:.1} and seal_mm = {1:.1}, the middle of \
+             its range; it seals best at {2:.1} mm, squeezed by 40 %.",
+            seal.free_mm, seal.middle_mm, seal.best_mm
         ),
-        None => "No usual foam takes this up: make the largest part smaller first.".to_owned(),
+        None => "No usual foam takes that up.".to_owned(),
     }
 }
 
-fn lap_text(run: Run<'_>) -> String {
-    match choose_lap(&run.measured.survey.stations) {
-        Some(lap) => format!(
-            "A lip takes this up that runs at least {lap:.0} mm up behind the edge (tuck_mm)."
-        ),
+fn lap_text(stations: &[Station], footing: Footing) -> String {
+    match choose_lap(stations, footing) {
+        Some(lap) => {
+            format!("A lip for that runs at least {lap:.0} mm up behind the edge (tuck_mm).")
+        }
         None => String::new(),
     }
 }
