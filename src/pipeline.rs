@@ -3,6 +3,8 @@
 use crate::diag::Problem;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
+use crate::gap::seal::Footing;
+use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
@@ -62,7 +64,14 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         scene = scene.scaled(file.correction.scale);
         id = name_of(&scene, &survey);
     }
+    let kind = survey.edge_kind;
+    let footing = match job.correction {
+        Some(_) => Footing::Readings,
+        None => Footing::Scans,
+    };
     Ok(Measured {
+        outlook: expect(&survey.stations, job.panel.room(kind), footing),
+        top: job.panel.top_for(kind),
         name: job.name.clone(),
         checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,

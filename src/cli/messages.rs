@@ -150,6 +150,13 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
             gap.bridged
         );
     }
+    if let Some(outlook) = &run.measured.outlook {
+        let stretch = outlook.stretch.map_or_else(String::new, |[from, to]| {
+            format!(" (station {from:.0} to {to:.0} mm)")
+        });
+        let (word, reason) = (outlook.verdict.word(), outlook.reason());
+        text += &format!("  verdict      {word}: {reason}{stretch}\n");
+    }
     if let Some((panel, parts)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
         text += &format!("  panel        {volume:.0} cm3\n");

@@ -7,6 +7,7 @@ mod edge;
 mod obstacles;
 pub mod pattern;
 pub mod readings;
+pub mod seal;
 mod skin;
 mod stations;
 mod strip;
@@ -14,8 +15,10 @@ mod survey;
 mod tray;
 mod uncertainty;
 mod underside;
+pub mod verdict;
 
 pub use survey::{SurveyFault, survey};
+pub use uncertainty::{Budget, Part};
 
 use crate::diag::Finding;
 use crate::math::{Point3, Spine, Vector3};
@@ -77,6 +80,8 @@ pub struct Station {
     pub gap: f64,
     /// Standard uncertainty of the gap, random and systematic parts together (mm).
     pub sigma: f64,
+    /// What that is made of; its parts combined are `sigma`.
+    pub budget: Budget,
     /// How well it is seen.
     pub quality: Quality,
 }

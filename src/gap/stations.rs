@@ -2,13 +2,14 @@
 
 use super::drift::measure_drift;
 use super::edge::{ASSUMED_SKIN, Edge};
-use super::tray::TrayFit;
+use super::tray::{BANDWIDTH, TrayFit};
 use super::uncertainty::{Known, budget};
 use super::{EdgeKind, Quality, Station};
 use crate::math::locator::Locator;
 use crate::math::piecewise::{Sample, find_steps, smooth_between};
 use crate::math::robust::sigma_about_zero;
 use crate::math::{Point2, Point3, Spine, Vector3};
+use crate::scan::Scene;
 
 /// Bandwidth of the edge's height along the spine (mm): longer than the steps a voxel grid leaves, shorter
 /// than the bends of a body.
@@ -134,8 +135,9 @@ pub fn build_stations(
     tray: &TrayFit,
     spine: &Spine,
     spacing_along: f64,
-    scan_spacing: f64,
+    scene: &Scene,
 ) -> Vec<Station> {
+    let scan_spacing = scene.body.spacing_mm.max(scene.tray.spacing_mm);
     let count = (spine.length() / spacing_along).round().max(1.0) as usize;
     let places: Vec<f64> = (0..=count)
         .map(|i| spine.length() * i as f64 / count as f64)
@@ -191,15 +193,20 @@ pub fn build_stations(
             let jump = jump_near(&line.steps, &places, &z, s);
             let tray_distance = tray_distance(tray, s);
             let row = ((s / spine.length()) * (tray.scatter.len() - 1) as f64).round() as usize;
+            let gap = (edge_point - foot).dot(&normal);
             let u = budget(&Known {
+                gap,
                 edge_scatter: scatter,
                 tray_scatter: tray.scatter.get(row).copied().unwrap_or(0.0),
+                tray_reach: BANDWIDTH,
                 edge_distance,
                 tray_distance,
                 doubt: edge.doubt,
                 jump,
                 spacing: scan_spacing,
                 waviness,
+                registration: scene.placing.registration_mm(),
+                scale: scene.placing.scale_relative(),
             });
             Station {
                 s,
@@ -208,8 +215,9 @@ pub fn build_stations(
                 tray: foot,
                 tray_normal: normal,
                 lean: lean[i],
-                gap: (edge_point - foot).dot(&normal),
+                gap,
                 sigma: u.combined(),
+                budget: u,
                 quality: match quality(&heights, s, edge_distance, tray_distance, scan_spacing) {
                     Quality::Good if jump > 0.0 => Quality::Sparse,
                     other => other,

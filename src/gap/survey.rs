@@ -102,14 +102,7 @@ pub fn survey(
     let (spine, tray) = end_with_tray(spine, tray, scene)?;
     let spine = lay_on_tray(&spine, &tray.strip)?;
     let line = edge_line(&edge, &along_skin, &spine, spacing);
-    let stations = build_stations(
-        &line,
-        &edge,
-        &tray,
-        &spine,
-        options.station_mm,
-        spacing.max(scene.tray.spacing_mm),
-    );
+    let stations = build_stations(&line, &edge, &tray, &spine, options.station_mm, scene);
     watch.tell("fitting the tray", 1.0);
     let findings = judge(&stations, &edge, options);
     Ok(Survey {

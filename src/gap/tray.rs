@@ -11,7 +11,7 @@ use rayon::prelude::*;
 const ROW_STEP: f64 = 10.0;
 /// Distance along the spine at which a face's weight falls to a third (mm): long enough to pass over a
 /// bracket, short enough for a tray that twists by 10 mm in half a metre.
-const BANDWIDTH: f64 = 45.0;
+pub const BANDWIDTH: f64 = 45.0;
 /// Faces a row is fitted to, at most: more say nothing new.
 const ENOUGH: usize = 6000;
 /// Faces further than this from the plane are not tray (mm).

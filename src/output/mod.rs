@@ -1,5 +1,6 @@
 //! Files for the bench: solids, tables, drawings, the report, the sheet. Written whole or not at all.
 
+mod budget;
 mod csv;
 pub mod drawing;
 mod folder;
@@ -30,7 +31,8 @@ use crate::diag::{Finding, Problem, Weight};
 use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
-use crate::panel::Panel;
+use crate::gap::verdict::Outlook;
+use crate::panel::{Panel, Top};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
 use rayon::prelude::*;
@@ -49,6 +51,10 @@ pub struct Measured {
     pub survey_id: String,
     /// What to read on the vehicle.
     pub checks: Vec<Check>,
+    /// What is to be expected of the fit; `None` for a survey without stations.
+    pub outlook: Option<Outlook>,
+    /// How the panel's top meets the body.
+    pub top: Top,
     /// The paper that templates are printed on.
     pub paper: Paper,
 }

@@ -1,5 +1,6 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
+use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::placing::{PlacingPart, placing_part};
 use super::readings::{instrument_word, kind_word};
@@ -30,6 +31,8 @@ struct Report<'a> {
     placing: PlacingPart<'a>,
     survey_id: &'a str,
     survey: SurveyPart,
+    uncertainty_budget: BudgetPart,
+    verdict: Option<OutlookPart>,
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
     segments: Vec<SegmentPart>,
@@ -519,6 +522,8 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         survey_id: &run.measured.survey_id,
         checks: run.measured.checks.iter().map(check_part).collect(),
         coupons: run.coupons.iter().map(coupon_part).collect(),
+        uncertainty_budget: budget_part(run.measured, rounded),
+        verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),

@@ -2,7 +2,9 @@
 
 use super::{Made, Measured};
 use crate::diag::Finding;
-use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::gap::seal::{Footing, Room};
+use crate::gap::verdict::expect;
+use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
 use crate::panel::{Panel, Section, Top, WallProof};
@@ -102,6 +104,12 @@ pub fn survey() -> Survey {
                 76..=90 => Quality::Sparse,
                 _ => Quality::Good,
             };
+            let budget = Budget {
+                noise: 0.3,
+                rounding: 0.4,
+                bridging: if quality == Quality::Good { 0.0 } else { 1.52 },
+                ..Budget::default()
+            };
             Station {
                 s,
                 edge: frame.to_shop(Point2::new(0.0, gap)),
@@ -110,7 +118,8 @@ pub fn survey() -> Survey {
                 tray_normal: Vector3::z(),
                 lean: 0.1,
                 gap,
-                sigma: if quality == Quality::Good { 0.5 } else { 1.6 },
+                sigma: budget.combined(),
+                budget,
                 quality,
             }
         })
@@ -164,6 +173,8 @@ pub fn measured() -> Measured {
             tray_flatness_mm: 1.25,
             findings: vec![Finding::note("unit-guessed", "the unit is taken to be m")],
         },
+        outlook: expect(&survey.stations, Room::of_foam(10.0, 6.75), Footing::Scans),
+        top: Top::Butted,
         survey_id: "0123456789ab".to_owned(),
         checks: crate::gap::readings::choose_checks(&survey, 3.2),
         paper: crate::gap::pattern::Paper::A4,

@@ -23,14 +23,6 @@ impl Verified {
     }
 }
 
-fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Go => "go",
-        Verdict::Shim => "shim",
-        Verdict::Rescan => "rescan",
-    }
-}
-
 fn test_part(test: Test) -> Value {
     json!({"chi_square": test.chi_square, "degrees": test.degrees, "p": test.p})
 }
@@ -55,7 +47,7 @@ pub fn verified_json(verified: &Verified, written: Option<&Path>) -> String {
             })
             .collect();
         json!({
-            "verdict": verdict_word(j.verdict),
+            "verdict": j.verdict.word(),
             "before": test_part(j.before),
             "after": test_part(j.after),
             "scale": j.correction.scale,
@@ -82,7 +74,7 @@ pub fn verified_json(verified: &Verified, written: Option<&Path>) -> String {
     });
     let value = json!({
         "survey": verified.survey_id,
-        "verdict": verdict_word(verified.verdict()),
+        "verdict": verified.verdict().word(),
         "judgement": judgement,
         "shims": shims,
         "blank": verified.blank,

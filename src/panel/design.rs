@@ -90,6 +90,7 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ),
         ("fillet_mm", options.fillet_mm, 0.0, 50.0),
         ("seal_mm", options.seal_mm, 0.0, 50.0),
+        ("seal_foam_mm", options.seal_foam_mm, 0.0, 100.0),
         ("tuck_mm", options.tuck_mm, 1.0, 100.0),
         ("skin_mm", options.skin_mm, 0.0, 50.0),
         ("paint_mm", options.paint_mm, 0.0, 5.0),

@@ -3,7 +3,7 @@
 use super::fair::{Fairing, fair};
 use super::profile::Profile;
 use super::{PanelFault, PanelOptions, Top};
-use crate::gap::{EdgeKind, Survey};
+use crate::gap::Survey;
 use crate::math::{Point2, Spine};
 
 /// Noise is averaged over this length (mm): shorter than a notch one would want to see followed.
@@ -115,10 +115,7 @@ impl Lines {
     /// # Errors
     /// [`PanelFault::TooFewStations`].
     pub fn from_survey(survey: &Survey, options: &PanelOptions) -> Result<Self, PanelFault> {
-        let top = options.top.unwrap_or(match survey.edge_kind {
-            EdgeKind::Cut => Top::Tucked,
-            EdgeKind::Rolled => Top::Butted,
-        });
+        let top = options.top_for(survey.edge_kind);
         let seen = read_stations(survey, top, options);
         if seen.len() < 2 {
             return Err(PanelFault::TooFewStations { found: seen.len() });

@@ -22,7 +22,8 @@ pub use fault::PanelFault;
 pub use proof::WallProof;
 
 use crate::diag::Finding;
-use crate::gap::Survey;
+use crate::gap::seal::Room;
+use crate::gap::{EdgeKind, Survey};
 use crate::math::Point2;
 use crate::mesh::Solid;
 
@@ -46,6 +47,8 @@ pub struct PanelOptions {
     pub fillet_mm: f64,
     /// Height of a compressed seal between the top and a rolled edge.
     pub seal_mm: f64,
+    /// Free height of that seal, before it is squeezed.
+    pub seal_foam_mm: f64,
     /// Height of the tucked lip behind a cut edge.
     pub tuck_mm: f64,
     /// Thickness of the body's skin, which a scan from outside cannot see.
@@ -67,12 +70,33 @@ impl Default for PanelOptions {
             flange_mm: 25.0,
             fillet_mm: 3.0,
             seal_mm: 1.5,
+            seal_foam_mm: 3.0,
             tuck_mm: 10.0,
             skin_mm: 3.0,
             paint_mm: 0.3,
             clearance_mm: 1.0,
             relief_mm: 2.0,
             top: None,
+        }
+    }
+}
+
+impl PanelOptions {
+    /// How the top meets an edge of this kind.
+    #[must_use]
+    pub fn top_for(&self, kind: EdgeKind) -> Top {
+        self.top.unwrap_or(match kind {
+            EdgeKind::Cut => Top::Tucked,
+            EdgeKind::Rolled => Top::Butted,
+        })
+    }
+
+    /// How far the clear height over the top may be from what is meant, for an edge of this kind.
+    #[must_use]
+    pub fn room(&self, kind: EdgeKind) -> Room {
+        match self.top_for(kind) {
+            Top::Tucked => Room::of_lip(self.tuck_mm),
+            Top::Butted => Room::of_foam(self.seal_foam_mm, self.seal_mm),
         }
     }
 }

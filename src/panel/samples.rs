@@ -1,6 +1,6 @@
 //! Surveys of gaps given by formulas, for the tests.
 
-use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 
 /// A gap given by formulas of the arc length (mm).
@@ -177,6 +177,10 @@ impl Gap {
             lean: lean + 0.05 * self.noise * draws.normal(),
             gap: z - tray,
             sigma: 0.5,
+            budget: Budget {
+                noise: 0.5,
+                ..Budget::default()
+            },
             quality: Quality::Good,
         }
     }

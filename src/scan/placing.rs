@@ -28,6 +28,36 @@ pub struct Placing {
     pub separated: bool,
 }
 
+/// Share of the overlap's residual by which two scans may be off as a whole: noise averages out over an
+/// overlap, drift does not. An assumption, not measured; where a way is hardly held the whole residual
+/// counts.
+const LEFT_AS_A_WHOLE: f64 = 0.3;
+
+impl Placing {
+    /// Standard uncertainty of the body's height over the tray from bringing the two into one pose (mm);
+    /// zero for one pose.
+    #[must_use]
+    pub fn registration_mm(&self) -> f64 {
+        self.alignment.as_ref().map_or(0.0, |held| {
+            let share = if held.weak.is_empty() {
+                LEFT_AS_A_WHOLE
+            } else {
+                1.0
+            };
+            share * held.residual_mm
+        })
+    }
+
+    /// Standard uncertainty of a length as a share of it, from measured distances; zero where none was
+    /// given and the scale is taken as it comes.
+    #[must_use]
+    pub fn scale_relative(&self) -> f64 {
+        let scales = [&self.body_scale, &self.tray_scale];
+        let relative = scales.into_iter().flatten().map(|fit| fit.sigma / fit.factor);
+        relative.fold(0.0, f64::max)
+    }
+}
+
 /// Two scans brought into one pose.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Registration {

@@ -4,6 +4,8 @@
 
 use super::sim::{SimScan, write_ply};
 use gapwright::diag::Problem;
+use gapwright::gap::seal::Room;
+use gapwright::gap::verdict::Verdict;
 use gapwright::gap::{self, GapOptions, Quality, Survey};
 use gapwright::math::Point3;
 use gapwright::progress::Progress;
@@ -17,6 +19,8 @@ use std::path::Path;
 pub struct Errors {
     /// Error at each station of good quality.
     pub good: Vec<f64>,
+    /// Arc length and error of every station near the true edge, in order.
+    pub along: Vec<(f64, f64)>,
     /// Error over sigma at every station near the true edge.
     pub in_sigmas: Vec<f64>,
     /// Distance of the edge point from the nearest true one, stations of good quality.
@@ -159,6 +163,31 @@ impl TrueEdge {
     }
 }
 
+/// The verdict that the true errors (arc length, found less true gap) deserve: go if 95 % of them are
+/// within the room, shim if they are once the best straight line is taken out and the room is shared
+/// evenly, else rescan.
+pub fn judge_errors(errors: &[(f64, f64)], room: Room) -> Verdict {
+    let fits = |values: &[f64], opens: f64, closes: f64| {
+        let inside = values.iter().filter(|&&e| -e <= opens && e <= closes);
+        inside.count() as f64 >= 0.95 * values.len() as f64
+    };
+    let off: Vec<f64> = errors.iter().map(|e| e.1).collect();
+    if fits(&off, room.opens, room.closes) {
+        return Verdict::Go;
+    }
+    let n = errors.len().max(1) as f64;
+    let mean = |value: &dyn Fn(&(f64, f64)) -> f64| errors.iter().map(value).sum::<f64>() / n;
+    let (s, e) = (mean(&|p| p.0), mean(&|p| p.1));
+    let spread = mean(&|p| (p.0 - s).powi(2)).max(1e-9);
+    let slope = mean(&|p| (p.0 - s) * (p.1 - e)) / spread;
+    let left: Vec<f64> = errors.iter().map(|p| p.1 - e - slope * (p.0 - s)).collect();
+    if fits(&left, room.half(), room.half()) {
+        Verdict::Shim
+    } else {
+        Verdict::Rescan
+    }
+}
+
 /// Compares in the truth's frame: each station with the true edge nearest to it in plan.
 pub fn compare(scene: &Scene, survey: &Survey, truth: &TrueEdge) -> Errors {
     let shop_to_scan = scene.body.to_shop.try_inverse().unwrap();
@@ -182,6 +211,7 @@ pub fn compare(scene: &Scene, survey: &Survey, truth: &TrueEdge) -> Errors {
             continue;
         }
         let error = station.gap - true_gap;
+        errors.along.push((station.s, error));
         errors.in_sigmas.push(error / station.sigma);
         if station.quality == Quality::Good {
             errors.good.push(error);

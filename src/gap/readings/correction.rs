@@ -59,6 +59,7 @@ impl Correction {
             st.s *= k;
             st.gap = k * st.gap + added;
             st.sigma *= k;
+            st.budget = st.budget.scaled(k);
         }
         for s in &mut made.tray.along {
             *s *= k;

@@ -18,6 +18,18 @@ pub enum Verdict {
     Rescan,
 }
 
+impl Verdict {
+    /// As files and pages write it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Go => "go",
+            Self::Shim => "shim",
+            Self::Rescan => "rescan",
+        }
+    }
+}
+
 /// Why readings cannot be judged.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ReadingFault {

@@ -1,5 +1,5 @@
 use super::*;
-use crate::gap::{EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 
 /// A gap of 30 to 38 mm along an arc of radius 700, every 5 mm, known to 0.6 mm.
@@ -25,6 +25,10 @@ fn survey() -> Survey {
                 lean: 0.0,
                 gap,
                 sigma: 0.6,
+                budget: Budget {
+                    noise: 0.6,
+                    ..Budget::default()
+                },
                 quality: Quality::Good,
             }
         })

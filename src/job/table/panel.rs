@@ -41,6 +41,12 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 "Height of the seal between the panel's top and a rolled edge, once squeezed.",
             ),
             length(
+                "seal_foam_mm",
+                &mut o.seal_foam_mm,
+                [1.0, 60.0],
+                "Free height of that seal; it works squeezed by 15 to 50 %, and the verdict goes by that.",
+            ),
+            length(
                 "tuck_mm",
                 &mut o.tuck_mm,
                 [2.0, 60.0],

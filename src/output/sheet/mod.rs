@@ -1,5 +1,6 @@
 //! `sheet.html`: the page a person opens first. One file, no network, prints on A4.
 
+mod budget;
 mod checks;
 mod parts;
 mod segments;
@@ -35,6 +36,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);
     parts::findings(&mut html, run);

@@ -18,6 +18,7 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
         "<p class=\"lead\">{}</p>",
         escaped(&what_was_made(run))
     );
+    super::budget::verdict(html, run);
     let warnings = run.warnings().len();
     if warnings > 0 {
         let _ = writeln!(

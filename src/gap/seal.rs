@@ -1,0 +1,192 @@
+//! What a seal or a lip takes up, and the seal that takes up what the survey does not know.
+
+use super::Station;
+use super::uncertainty::of_the_fit;
+
+/// How far the clear height over the panel may be from what was meant (mm).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    /// Larger by so much.
+    pub opens: f64,
+    /// Smaller by so much.
+    pub closes: f64,
+}
+
+/// Least and most of its free height by which a foam seal is squeezed (makers' data sheets for closed-cell
+/// sponge strip): less leaks, more takes a set.
+const SQUEEZE: [f64; 2] = [0.15, 0.50];
+/// The squeeze at which it seals best, from the same sheets.
+const BEST_SQUEEZE: f64 = 0.40;
+/// A lip stays at least this far behind the edge (mm). Common practice, no source.
+const LEAST_LAP: f64 = 3.0;
+/// Thicknesses foam strip is sold in (mm). Common practice, no source.
+const THICKNESSES: [f64; 8] = [3.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0];
+/// Share of the edge that has to stay within the seal's working range.
+pub const SHARE: f64 = 0.95;
+
+impl Room {
+    /// Of a foam seal with a free height of `free`, squeezed to `squeezed` (mm).
+    #[must_use]
+    pub fn of_foam(free: f64, squeezed: f64) -> Self {
+        Self {
+            opens: (1.0 - SQUEEZE[0]) * free - squeezed,
+            closes: squeezed - (1.0 - SQUEEZE[1]) * free,
+        }
+    }
+
+    /// Of a lip that runs `lap` mm up behind the edge.
+    #[must_use]
+    pub fn of_lip(lap: f64) -> Self {
+        let half = lap - LEAST_LAP;
+        Self {
+            opens: half,
+            closes: half,
+        }
+    }
+
+    /// What is left on the tighter side (mm); below zero where there is none.
+    #[must_use]
+    pub fn least(&self) -> f64 {
+        self.opens.min(self.closes)
+    }
+
+    /// Half of the whole (mm): what packing of the right thickness leaves on either side.
+    #[must_use]
+    pub fn half(&self) -> f64 {
+        0.5 * (self.opens + self.closes)
+    }
+}
+
+/// A foam seal to use.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Seal {
+    /// Its free height (mm).
+    pub free_mm: f64,
+    /// The height to leave for it (mm): the middle of its working range, with the same room either way.
+    pub middle_mm: f64,
+    /// The height at which it seals best (mm), for when readings have settled the gap.
+    pub best_mm: f64,
+    /// What it takes up either way from the middle (mm).
+    pub half_mm: f64,
+}
+
+impl Seal {
+    /// The seal of a free height (mm).
+    #[must_use]
+    pub fn of(free_mm: f64) -> Self {
+        let [least, most] = SQUEEZE;
+        Self {
+            free_mm,
+            middle_mm: (1.0 - 0.5 * (least + most)) * free_mm,
+            best_mm: (1.0 - BEST_SQUEEZE) * free_mm,
+            half_mm: 0.5 * (most - least) * free_mm,
+        }
+    }
+}
+
+/// What the survey rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Footing {
+    /// The scans alone.
+    Scans,
+    /// The scans, corrected by readings on the vehicle: what is off as a whole is out.
+    Readings,
+}
+
+/// Two standard uncertainties to either side hold 95 % (GUM 6.3.3).
+const BOTH_SIDES: f64 = 2.0;
+/// So many to one side hold 95 % of a normal distribution.
+const ONE_SIDE: f64 = 1.645;
+
+/// What the seal has to take up either way at a station (mm). What is common to the whole edge is drawn
+/// once, not anew at each station: it shifts the edge by up to two standard uncertainties, and about the
+/// shifted edge the rest wanders, 95 % of it short of the room's nearer end.
+fn needed_at(station: &Station, footing: Footing) -> f64 {
+    let wanders = of_the_fit(station.budget.wandering());
+    let alone = BOTH_SIDES * wanders;
+    match footing {
+        Footing::Readings => alone,
+        Footing::Scans => alone.max(BOTH_SIDES * station.budget.common() + ONE_SIDE * wanders),
+    }
+}
+
+/// What the seal has to take up either way (mm) at [`SHARE`] of the stations, the print's tolerance
+/// included. `None` without stations.
+#[must_use]
+pub fn needed_room(stations: &[Station], footing: Footing) -> Option<f64> {
+    let needed = |s| needed_at(s, footing);
+    least_that_covers(stations.iter().map(needed))
+}
+
+/// First and last arc length (mm) of the stretch where more than `room` is needed by the most in all.
+#[must_use]
+pub fn worst_stretch(stations: &[Station], footing: Footing, room: f64) -> Option<[f64; 2]> {
+    let mut runs: Vec<([f64; 2], f64)> = Vec::new();
+    for station in stations {
+        let excess = needed_at(station, footing) - room;
+        if excess <= 0.0 {
+            continue;
+        }
+        match runs.last_mut().filter(|run| station.s - run.0[1] < APART) {
+            Some(run) => {
+                run.0[1] = station.s;
+                run.1 += excess;
+            }
+            None => runs.push(([station.s; 2], excess)),
+        }
+    }
+    let worst = runs.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(worst.0)
+}
+
+/// Stretches nearer to each other than this are scanned in one go (mm).
+const APART: f64 = 60.0;
+
+/// The thinnest usual foam that takes up what is needed at [`SHARE`] of the stations, squeezed to the middle
+/// of its working range; `None` where no usual one does.
+#[must_use]
+pub fn choose_seal(stations: &[Station], footing: Footing) -> Option<Seal> {
+    let needed = needed_room(stations, footing)?;
+    let seals = THICKNESSES.into_iter().map(Seal::of);
+    seals.into_iter().find(|seal| seal.half_mm >= needed)
+}
+
+/// The shortest lip, in whole mm, that stays behind the edge at [`SHARE`] of the stations.
+#[must_use]
+pub fn choose_lap(stations: &[Station], footing: Footing) -> Option<f64> {
+    Some((needed_room(stations, footing)? + LEAST_LAP).ceil())
+}
+
+/// The smallest value that at least [`SHARE`] of the values do not exceed.
+fn least_that_covers(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut values: Vec<f64> = values.collect();
+    values.sort_by(f64::total_cmp);
+    let count = (SHARE * values.len() as f64).ceil() as usize;
+    values.get(count.checked_sub(1)?).copied()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Foam works from 15 to 50 % of compression: 10 mm foam covers 5.0 to 8.5 mm.
+    #[test]
+    fn ten_millimetre_foam_covers_five_to_eight_and_a_half() {
+        let room = Room::of_foam(10.0, 6.0);
+        assert!((6.0 + room.opens - 8.5).abs() < 1e-12);
+        assert!((6.0 - room.closes - 5.0).abs() < 1e-12);
+        let seal = Seal::of(10.0);
+        assert!((seal.middle_mm - 6.75).abs() < 1e-12 && (seal.half_mm - 1.75).abs() < 1e-12);
+        assert!((seal.best_mm - 6.0).abs() < 1e-12);
+        let room = Room::of_foam(10.0, seal.middle_mm);
+        assert!((room.opens - room.closes).abs() < 1e-12 && (room.half() - 1.75).abs() < 1e-12);
+    }
+
+    #[test]
+    fn nineteen_of_twenty_are_covered_and_none_of_none() {
+        let values = || (1..=20).map(f64::from);
+        assert_eq!(least_that_covers(values()), Some(19.0));
+        assert_eq!(least_that_covers(values().take(1)), Some(1.0));
+        assert_eq!(least_that_covers(std::iter::empty()), None);
+    }
+}
