@@ -12,6 +12,7 @@ use std::path::Path;
 
 fn survey(body: &Path, tray: &Path, unit: Unit) -> Result<(Scene, Survey), Problem> {
     let options = ScanOptions {
+        conditions: gapwright::scan::Conditions::default(),
         body: body.to_path_buf(),
         tray: tray.to_path_buf(),
         body_unit: Some(unit),

@@ -81,6 +81,7 @@ fn run(
     write_ply(&path("body.ply"), body).unwrap();
     write_ply(&path("tray.ply"), tray).unwrap();
     let options = ScanOptions {
+        conditions: gapwright::scan::Conditions::default(),
         body: path("body.ply"),
         tray: path("tray.ply"),
         body_unit: Some(unit),

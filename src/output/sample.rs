@@ -166,6 +166,7 @@ pub fn measured() -> Measured {
     Measured {
         name: "nose & <tail>".to_owned(),
         scene: Scene {
+            conditions: crate::scan::Conditions::default(),
             body: scan("body.ply", body, 1000.0),
             tray: scan("tray.ply", tray, 1000.0),
             rim: Vec::new(),

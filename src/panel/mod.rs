@@ -69,7 +69,7 @@ impl Default for PanelOptions {
             wall_mm: 3.0,
             flange_mm: 25.0,
             fillet_mm: 3.0,
-            seal_mm: 1.5,
+            seal_mm: 1.8,
             seal_foam_mm: 3.0,
             tuck_mm: 10.0,
             skin_mm: 3.0,

@@ -2,6 +2,7 @@
 
 pub mod align;
 pub mod clean;
+pub mod conditions;
 pub mod control;
 pub mod datum;
 mod inspect;
@@ -22,6 +23,8 @@ pub use control::Control;
 pub use inspect::{Inspection, inspect};
 pub use placing::{Placing, Registration};
 pub use scene::read_scene;
+
+pub use conditions::Conditions;
 
 use crate::diag::Finding;
 use crate::math::Point3;
@@ -90,6 +93,8 @@ pub struct ScanOptions {
     pub tray_unit: Option<Unit>,
     /// Named points, known distances and seeds.
     pub control: Control,
+    /// How the vehicle stood.
+    pub conditions: Conditions,
 }
 
 /// What cleaning took out of a scan.
@@ -167,6 +172,7 @@ impl Scene {
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Self {
         Self {
+            conditions: self.conditions,
             body: self.body.scaled(factor),
             tray: self.tray.scaled(factor),
             rim: self.rim.iter().map(|p| p * factor).collect(),
@@ -189,6 +195,8 @@ pub struct Scene {
     pub rim: Vec<Point3>,
     /// How far the tray departs from its plane, root mean square (mm).
     pub tray_flatness_mm: f64,
+    /// How the vehicle stood when it was scanned, as the job says.
+    pub conditions: Conditions,
     /// How the scans were brought to scale and into one frame.
     pub placing: Placing,
     /// What was found on the way.

@@ -71,7 +71,9 @@ pub fn read_scene(options: &ScanOptions, watch: &Progress) -> Result<Scene, Prob
         || into_shop(tray, &datum, datum.tray_facing, &TRAY),
     );
     watch.tell("setting the datum", 1.0);
+    findings.extend(options.conditions.findings());
     Ok(Scene {
+        conditions: options.conditions,
         body,
         tray,
         rim: datum.rim,

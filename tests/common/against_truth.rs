@@ -80,6 +80,7 @@ pub fn survey_of(scan: &SimScan) -> Result<(Scene, Survey), Problem> {
 /// Surveys `body.ply` and `tray.ply` of a folder with nothing decided but, perhaps, the unit.
 pub fn survey_files(folder: &Path, unit: Option<Unit>) -> Result<(Scene, Survey), Problem> {
     let options = ScanOptions {
+        conditions: gapwright::scan::Conditions::default(),
         body: folder.join("body.ply"),
         tray: folder.join("tray.ply"),
         body_unit: unit,

@@ -3,8 +3,9 @@
 use super::Table;
 use crate::job::entry::Entry;
 use crate::math::Point3;
+use crate::scan::conditions::{Load, StoodOn, TrayHeld};
 use crate::scan::separate::Seeds;
-use crate::scan::{Control, ScanOptions, Unit};
+use crate::scan::{Conditions, Control, ScanOptions, Unit};
 use std::path::{Path, PathBuf};
 
 const UNITS: &[(&str, Option<Unit>)] = &[
@@ -12,6 +13,17 @@ const UNITS: &[(&str, Option<Unit>)] = &[
     ("cm", Some(Unit::Centimetre)),
     ("m", Some(Unit::Metre)),
     ("in", Some(Unit::Inch)),
+];
+
+const STOOD_ON: &[(&str, Option<StoodOn>)] = &[
+    ("wheels", Some(StoodOn::Wheels)),
+    ("stands", Some(StoodOn::Stands)),
+];
+const LOADS: &[(&str, Option<Load>)] =
+    &[("empty", Some(Load::Empty)), ("loaded", Some(Load::Loaded))];
+const TRAY_HELD: &[(&str, Option<TrayHeld>)] = &[
+    ("bolted", Some(TrayHeld::Bolted)),
+    ("hanging", Some(TrayHeld::Hanging)),
 ];
 
 /// The table as the text writes it: one unit for both scans, or one each.
@@ -25,6 +37,7 @@ pub(super) struct ScanDraft {
     body_seed: Option<[f64; 3]>,
     tray_seed: Option<[f64; 3]>,
     pub control: Control,
+    conditions: Conditions,
 }
 
 impl ScanDraft {
@@ -43,6 +56,7 @@ impl ScanDraft {
             body_unit: self.body_unit.or(self.unit),
             tray_unit: self.tray_unit.or(self.unit),
             control: self.control,
+            conditions: self.conditions,
         }
     }
 }
@@ -79,6 +93,24 @@ pub(super) fn table(o: &mut ScanDraft) -> Table<'_> {
                 &mut o.tray_unit,
                 UNITS,
                 "Unit of the tray's scan, where the two differ.",
+            ),
+            Entry::choice(
+                "stood_on",
+                &mut o.conditions.stood_on,
+                STOOD_ON,
+                "What carried the vehicle when it was scanned.",
+            ),
+            Entry::choice(
+                "load",
+                &mut o.conditions.load,
+                LOADS,
+                "What was in it: nobody, or driver and load as in use.",
+            ),
+            Entry::choice(
+                "tray_held",
+                &mut o.conditions.tray_held,
+                TRAY_HELD,
+                "How the tray was held: bolted up as in use, or hanging from some of its fixings.",
             ),
             Entry::length(
                 "pick_sigma_mm",

@@ -192,6 +192,11 @@ pub(super) fn scans(html: &mut String, run: Run<'_>) {
     html.push_str("</table></div>\n");
     let _ = writeln!(
         html,
+        "<p>How the vehicle stood: {}.</p>",
+        scene.conditions.in_words()
+    );
+    let _ = writeln!(
+        html,
         "<p>The tray departs from a plane by {:.1} mm, root mean square; the gap is measured to its real surface, not to the plane.</p>",
         scene.tray_flatness_mm
     );
