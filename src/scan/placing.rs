@@ -53,7 +53,10 @@ impl Placing {
     #[must_use]
     pub fn scale_relative(&self) -> f64 {
         let scales = [&self.body_scale, &self.tray_scale];
-        let relative = scales.into_iter().flatten().map(|fit| fit.sigma / fit.factor);
+        let relative = scales
+            .into_iter()
+            .flatten()
+            .map(|fit| fit.sigma / fit.factor);
         relative.fold(0.0, f64::max)
     }
 }
