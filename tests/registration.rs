@@ -1,5 +1,7 @@
 //! Scans brought into one pose, held against published poses and against simulated truth.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 mod common;
 
 use common::overlapping::{compare, pair_of_scans};

@@ -248,7 +248,7 @@ impl Reader<'_> {
         let before = self.faults.len();
         for key in table
             .keys()
-            .filter(|k| !KEYS.contains(&&*k.get_ref().as_ref()))
+            .filter(|k| !KEYS.contains(&k.get_ref().as_ref()))
         {
             let near = nearest(key.get_ref(), &KEYS);
             self.tell(

@@ -1,5 +1,8 @@
 //! Two surveys of one gap, in whatever frames, held against each other.
 
+// A missing inverse may stop a test.
+#![allow(clippy::unwrap_used)]
+
 use gapwright::gap::{Quality, Station, Survey};
 use gapwright::scan::Scene;
 use nalgebra::Matrix4;
