@@ -222,8 +222,8 @@ pub fn escaped(text: &str) -> String {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            // Control characters have no place in XML 1.0.
-            c if c.is_control() => out.push(' '),
+            // Control characters and these two have no place in XML 1.0.
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
             c => out.push(c),
         }
     }

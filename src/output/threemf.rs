@@ -363,7 +363,7 @@ mod tests {
             .collect()
     }
 
-    const NAME: &str = "nose & \"<tail>\" \u{e9}\t'x'";
+    const NAME: &str = "nose & \"<tail>\" \u{e9}\t\u{ffff}'x'";
 
     fn solids() -> [Solid; 2] {
         let ring = torus(30.0, 7.3, 24, 12);
@@ -435,8 +435,8 @@ mod tests {
         assert_eq!((objects.len(), shifts.len()), (2, 2));
         assert_eq!(shifts[0], shifts[1]);
         for (object, solid) in objects.iter().zip(&solids) {
-            // A tab is no text of a name.
-            assert_eq!(object.name, NAME.replace('\t', " "));
+            // What XML cannot hold is left blank.
+            assert_eq!(object.name, NAME.replace(['\t', '\u{ffff}'], " "));
             assert!(object.points == solid.mesh().points, "points changed");
             // Closed, manifold and outward: each edge runs once each way, and the volume is positive.
             let mut edges = std::collections::BTreeSet::new();
@@ -470,7 +470,10 @@ mod tests {
         let objects = &models[0].resources.object;
         assert_eq!(objects.len(), 2);
         for (object, solid) in objects.iter().zip(&solids) {
-            assert_eq!(object.name.as_deref(), Some(&*NAME.replace('\t', " ")));
+            assert_eq!(
+                object.name.as_deref(),
+                Some(&*NAME.replace(['\t', '\u{ffff}'], " "))
+            );
             let mesh = object.mesh.as_ref().unwrap();
             let at = |i: usize| {
                 let v = &mesh.vertices.vertex[i];
