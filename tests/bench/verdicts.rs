@@ -2,6 +2,8 @@
 //!
 //! `cargo run --release --example verdicts [FIRST_SEED [COUNT]]`
 
+#![allow(clippy::print_stdout)]
+
 #[path = "../common/mod.rs"]
 mod common;
 
