@@ -3,6 +3,8 @@
 //!
 //! `cargo run --release --example align_accuracy [COUNT]`
 
+#![allow(clippy::print_stdout)]
+
 #[path = "../common/mod.rs"]
 mod common;
 
