@@ -1,6 +1,14 @@
 //! The page to take points on, and the model that turns, in a real browser without a screen. Skipped, with
 //! a message, where there is no Chromium.
 
+#![allow(
+    clippy::print_stderr,
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic
+)]
+
 use gapwright::math::{Point3, Vector3};
 use gapwright::mesh::TriMesh;
 use gapwright::output::viewer::{self, Lines, Model, Part, Stance, Tone};

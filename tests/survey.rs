@@ -2,6 +2,8 @@
 //! shared cases of an independent one. The bars are those the project set itself; nothing is decided in
 //! any job, so one set of defaults has to serve all.
 
+#![allow(clippy::print_stdout, clippy::unwrap_used)]
+
 mod common;
 
 use common::against_truth::{Errors, TrueEdge, compare, survey_files, survey_of};

@@ -70,9 +70,10 @@ pub fn starter(name: &str, body: &ScanNote, tray: &ScanNote) -> String {
 /// The default, or an allowed value where there is none.
 fn shown_default(entry: &Entry<'_>) -> String {
     let default = entry.default_text();
-    default.unwrap_or_else(|| match entry.slot {
+    default.unwrap_or_else(|| match &entry.slot {
         Slot::Point(_) => "[0.0, 0.0, 0.0]".to_owned(),
-        _ => quoted(Unit::Millimetre.symbol()),
+        Slot::Choice(choice) => quoted(choice.words.first().copied().unwrap_or_default()),
+        _ => quoted(""),
     })
 }
 
@@ -159,6 +160,8 @@ mod tests {
         let mut all = read_job(&opened(&text), "job.toml", folder.path()).unwrap();
         assert_eq!(all.scan.body_unit, Some(Unit::Millimetre));
         (all.scan.body_unit, all.scan.tray_unit) = (None, None);
+        assert!(all.scan.conditions.findings().is_empty());
+        all.scan.conditions = crate::scan::Conditions::default();
         all.scan.control.seeds = crate::scan::separate::Seeds::default();
         assert_eq!(plain, all);
     }
