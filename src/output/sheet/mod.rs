@@ -41,6 +41,9 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     segments::segments(&mut html, run);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
+    if let Some(parting) = &views.parting {
+        figure(&mut html, parting, "plan");
+    }
     parts::cautions(&mut html, run);
     parts::files(&mut html, files);
     html.push_str("</main>\n</body>\n</html>\n");

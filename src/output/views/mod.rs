@@ -2,6 +2,7 @@
 
 mod cross_section;
 mod long_section;
+mod parting;
 mod plan;
 mod scan_cut;
 
@@ -23,6 +24,8 @@ pub(super) struct Views {
     pub long_section: View,
     pub plan: View,
     pub sections: Vec<View>,
+    /// What was taken as what, where one scan held both.
+    pub parting: Option<View>,
 }
 
 impl Views {
@@ -31,6 +34,7 @@ impl Views {
         [&self.long_section, &self.plan]
             .into_iter()
             .chain(&self.sections)
+            .chain(&self.parting)
     }
 }
 
@@ -56,6 +60,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
                 drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
+        parting: run.measured.scene.placing.separated.then(|| View {
+            name: "separated".to_owned(),
+            drawing: parting::draw(run),
+        }),
     }
 }
 
