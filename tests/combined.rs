@@ -74,6 +74,40 @@ fn a_tail_scanned_whole_has_the_gap_of_its_crops() {
     check_simulated("tail", &Case::tail(33).scan(PLAIN));
 }
 
+/// Seed points of a job, in the file's units: right ones change nothing, a swapped pair is refused by name.
+#[test]
+fn seed_points_in_a_job_are_held_to_what_they_lie_on() {
+    let scan = Case::nose(31).scan(PLAIN);
+    let folder = tempfile::tempdir().unwrap();
+    write_ply(&folder.path().join("all.ply"), &scan.combined).unwrap();
+    let to_file = scan.truth.scan_to_vehicle.try_inverse().unwrap();
+    let middle = &scan.truth.stations[scan.truth.stations.len() / 2];
+    let up = gapwright::math::Vector3::z();
+    // A hand's breadth up the skin; and the tray's top 30 mm outside of the edge.
+    let on_body = to_file.transform_point(&(middle.silhouette + up * 60.0));
+    let on_tray = to_file.transform_point(&(middle.tray_below + middle.outward * 30.0));
+    let run = |body: gapwright::math::Point3, tray: gapwright::math::Point3| {
+        let job = folder.path().join("job.toml");
+        let text = format!(
+            "[scan]\nbody = \"all.ply\"\ntray = \"all.ply\"\nunit = \"{}\"\n\
+             body_seed = [{:?}, {:?}, {:?}]\ntray_seed = [{:?}, {:?}, {:?}]\n",
+            scan.unit.symbol(),
+            body.x,
+            body.y,
+            body.z,
+            tray.x,
+            tray.y,
+            tray.z
+        );
+        std::fs::write(&job, text).unwrap();
+        let job = gapwright::job::Job::read(&job).unwrap();
+        scan::read_scene(&job.scan, &Progress::silent())
+    };
+    assert!(run(on_body, on_tray).unwrap().placing.separated);
+    let refused = run(on_tray, on_body).unwrap_err();
+    assert!(refused.what.contains("_seed"), "{refused}");
+}
+
 #[test]
 fn the_shared_nose_scanned_whole_has_the_gap_of_its_crops() {
     let Some(folder) = common::shared_folder().map(|s| s.join("cases/nose")) else {
