@@ -209,7 +209,7 @@ pub fn of_the_fit(gap: f64) -> f64 {
 }
 
 /// Share of the scan's edge length by which an edge's height may be off as a whole. Measured on simulated
-/// scans (tests/survey.rs): a tuned constant, good for 2 to 6 mm voxels.
+/// scans (tests/bench/survey_accuracy.rs): a tuned constant, good for 2 to 6 mm voxels.
 const ROUNDING_SHARE: f64 = 0.27;
 /// Bridged stretches lose this much for each millimetre to the nearest thing seen.
 const BRIDGING: f64 = 0.03;
