@@ -72,6 +72,7 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
     Ok(Measured {
         outlook: expect(&survey.stations, job.panel.room(kind), footing),
         top: job.panel.top_for(kind),
+        front: job.front,
         name: job.name.clone(),
         checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,

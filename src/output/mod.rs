@@ -1,11 +1,13 @@
 //! Files for the bench: solids, tables, drawings, the report, the sheet. Written whole or not at all.
 
+mod base64;
 mod budget;
 mod csv;
 pub mod drawing;
 mod folder;
 mod paging;
 mod pdf;
+mod picture;
 mod placing;
 mod points;
 mod readings;
@@ -28,10 +30,10 @@ pub use summary::GapSummary;
 pub use verdict::verified_json;
 
 use crate::diag::{Finding, Problem, Weight};
-use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
+use crate::gap::{Front, Survey};
 use crate::panel::{Panel, Top};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -55,6 +57,8 @@ pub struct Measured {
     pub outlook: Option<Outlook>,
     /// How the panel's top meets the body.
     pub top: Top,
+    /// Where the vehicle's front lies, where the job says.
+    pub front: Option<Front>,
     /// The paper that templates are printed on.
     pub paper: Paper,
 }

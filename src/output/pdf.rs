@@ -69,6 +69,8 @@ fn draw(content: &mut Content, layer: &Layer<'_>) {
     }
     for item in layer.items {
         match item {
+            // No template holds one.
+            Item::Image { .. } => {}
             Item::Stroke { points, line, ink } => stroke(content, points, *line, *ink, layer.shift),
             Item::Area { outline, fill } => area(content, outline, *fill, layer.shift),
             Item::Text {

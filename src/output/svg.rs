@@ -1,5 +1,6 @@
 //! Drawings as SVG 1.1, in millimetres.
 
+use super::base64::base64;
 use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line};
 use crate::math::Point2;
 use std::fmt::Write;
@@ -161,6 +162,18 @@ fn body(drawing: &Drawing) -> String {
                 let _ = write!(text, "<path {} d=\"", fill_attributes(*fill));
                 path(&mut text, outline, height);
                 text.push_str("Z\"/>\n");
+            }
+            Item::Image { at, size_mm, png } => {
+                let [width, tall] = *size_mm;
+                let _ = writeln!(
+                    text,
+                    "<image x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" href=\"data:image/png;base64,{}\"/>",
+                    number(at.x),
+                    number(height - at.y - tall),
+                    number(width),
+                    number(tall),
+                    base64(png)
+                );
             }
             Item::Text {
                 at,

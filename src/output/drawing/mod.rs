@@ -115,6 +115,15 @@ pub enum Item {
         /// Its colour.
         ink: Ink,
     },
+    /// A picture in dots. For SVG and the sheet; a PDF of templates has none.
+    Image {
+        /// Its lower left corner.
+        at: Point2,
+        /// Its width and height on paper (mm).
+        size_mm: [f64; 2],
+        /// A PNG file.
+        png: Vec<u8>,
+    },
 }
 
 /// A drawing on a sheet of its own size.
@@ -172,6 +181,11 @@ impl Drawing {
         }
     }
 
+    /// Lays a picture on the paper, `at` its lower left corner.
+    pub fn image(&mut self, at: Point2, size_mm: [f64; 2], png: Vec<u8>) {
+        self.items.push(Item::Image { at, size_mm, png });
+    }
+
     /// Writes a note in plain ink.
     pub fn note(&mut self, at: Point2, anchor: Anchor, text: impl Into<String>) {
         self.text(at, anchor, NOTE_MM, Ink::Plain, text);
@@ -222,6 +236,13 @@ impl Drawing {
             format!("{model} mm, {}", scale.name()),
         );
         width
+    }
+
+    /// Draws a level bar for a length of the model that is so long on paper (mm), `at` its left end.
+    pub fn length_bar(&mut self, at: Point2, model_mm: f64, paper_mm: f64) {
+        self.bar(at, Vector2::new(paper_mm, 0.0), Vector2::new(0.0, 1.0));
+        let label = Point2::new(at.x + paper_mm + 1.5, at.y - 0.2);
+        self.note(label, Anchor::Start, format!("{model_mm} mm"));
     }
 
     /// The same upright, `at` its lower end; the drawing says how heights are scaled.

@@ -25,6 +25,9 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     );
     parts::heading(&mut html, run);
     figure(&mut html, &views.long_section, "hero");
+    for view in &views.in_place {
+        figure(&mut html, view, "plan");
+    }
     section(&mut html, "Plan");
     figure(&mut html, &views.plan, "plan");
     section(&mut html, "Sections to scale");
@@ -39,6 +42,11 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);
+    html.push_str("<div class=\"row\">\n");
+    for view in &views.on_bed {
+        figure(&mut html, view, "");
+    }
+    html.push_str("</div>\n");
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
     if let Some(parting) = &views.parting {

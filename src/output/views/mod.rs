@@ -5,6 +5,7 @@ mod long_section;
 mod parting;
 mod plan;
 mod scan_cut;
+mod shaded;
 
 use super::drawing::Drawing;
 use super::{GapSummary, Run};
@@ -24,6 +25,10 @@ pub(super) struct Views {
     pub long_section: View,
     pub plan: View,
     pub sections: Vec<View>,
+    /// Body, tray and panel as they are.
+    pub in_place: Vec<View>,
+    /// Each segment on its bed, in their order.
+    pub on_bed: Vec<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
 }
@@ -34,6 +39,8 @@ impl Views {
         [&self.long_section, &self.plan]
             .into_iter()
             .chain(&self.sections)
+            .chain(&self.in_place)
+            .chain(&self.on_bed)
             .chain(&self.parting)
     }
 }
@@ -60,6 +67,8 @@ pub(super) fn draw(run: Run<'_>) -> Views {
                 drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
+        in_place: shaded::in_place(run),
+        on_bed: shaded::on_bed(run),
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
