@@ -255,6 +255,7 @@ pub fn made() -> Made {
                 flange: None,
             },
             reliefs: Vec::new(),
+            keep_clear: Vec::new(),
             findings: Vec::new(),
         },
         segments,
