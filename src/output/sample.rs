@@ -254,6 +254,7 @@ pub fn made() -> Made {
                 flange: None,
             },
             reliefs: Vec::new(),
+            keep_clear: Vec::new(),
             findings: Vec::new(),
         },
         segments,
