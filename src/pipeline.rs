@@ -9,6 +9,7 @@ use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
 use crate::panel;
+use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -134,6 +135,21 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
+        mesh: &scan.mesh,
+        noise_mm: scan.noise_mm,
+    });
+    let removal = removal::prove(
+        &panel,
+        &measured.survey,
+        scans,
+        &job.panel,
+        &RemovalOptions {
+            paths: job.ways_off.clone(),
+            front: job.front,
+        },
+        watch,
+    );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let hidden = panel.sections.iter().map(|section| HiddenFace {
@@ -152,6 +168,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     Ok(Made {
         measured,
         panel,
+        removal,
         segments,
         coupons,
     })

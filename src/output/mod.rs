@@ -9,6 +9,7 @@ mod pdf;
 mod placing;
 mod points;
 mod readings;
+mod removal_part;
 mod report;
 mod sheet;
 mod stl;
@@ -32,6 +33,7 @@ use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
+use crate::panel::proof::removal::RemovalProof;
 use crate::panel::{Panel, Top};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -83,6 +85,8 @@ pub struct Made {
     pub measured: Measured,
     /// The panel.
     pub panel: Panel,
+    /// Whether and how the tray comes off.
+    pub removal: RemovalProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -96,6 +100,8 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// How the tray comes off, where a panel was made.
+    pub removal: Option<&'a RemovalProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
 }
@@ -105,6 +111,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            removal: None,
             coupons: &[],
         }
     }
@@ -115,6 +122,7 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            removal: Some(&made.removal),
             coupons: &made.coupons,
         }
     }
@@ -129,6 +137,7 @@ impl<'a> Run<'a> {
         all.extend(&self.measured.survey.findings);
         if let Some((panel, segments)) = self.made {
             all.extend(&panel.findings);
+            all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
             all.extend(&segments.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();

@@ -7,7 +7,10 @@ use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top, WallProof};
+use crate::panel::proof::removal::{
+    Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
+};
+use crate::panel::{Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -182,6 +185,45 @@ pub fn measured() -> Measured {
     }
 }
 
+/// Straight down is clear; out fouls at once.
+fn removal(length: f64) -> RemovalProof {
+    let path = |name: &str, x: f64, z: f64| Path {
+        name: name.to_owned(),
+        moves: vec![Move::Shift(Vector3::new(x, 0.0, z))],
+    };
+    let tightest = |mm: f64, share: f64| Tightest {
+        mm,
+        sigma_mm: 0.4,
+        station_mm: 0.5 * length,
+        at: Point3::new(4.0, 0.0, 28.0),
+        moment: Moment { step: 0, share },
+        parts: [Part::Panel, Part::Body],
+    };
+    RemovalProof {
+        mount: Mount::Tray,
+        paths: vec![
+            PathResult {
+                path: path("straight down", 0.0, -60.0),
+                tightest: Some(tightest(1.25, 0.0)),
+                outcome: Outcome::Clear,
+            },
+            PathResult {
+                path: path("out", 60.0, 0.0),
+                tightest: Some(tightest(0.0, 0.02)),
+                outcome: Outcome::Fouls {
+                    trim_mm: Some(10.5),
+                    other_mount: OtherMount::Clears,
+                },
+            },
+        ],
+        best: Some(0),
+        allowance_mm: 0.6,
+        let_down_mm: 0.0,
+        left_out: 0,
+        findings: Vec::new(),
+    }
+}
+
 pub fn made() -> Made {
     let measured = measured();
     let length = measured.survey.spine.length();
@@ -257,6 +299,7 @@ pub fn made() -> Made {
             keep_clear: Vec::new(),
             findings: Vec::new(),
         },
+        removal: removal(length),
         segments,
         coupons: Vec::new(),
     }

@@ -3,6 +3,7 @@
 mod budget;
 mod checks;
 mod parts;
+mod removal;
 mod segments;
 mod style;
 
@@ -39,6 +40,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);
+    removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
     if let Some(parting) = &views.parting {

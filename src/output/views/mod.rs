@@ -4,6 +4,7 @@ mod cross_section;
 mod long_section;
 mod parting;
 mod plan;
+mod removal;
 mod scan_cut;
 
 use super::drawing::Drawing;
@@ -26,6 +27,8 @@ pub(super) struct Views {
     pub sections: Vec<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
+    /// How the tray comes off, where a panel was made.
+    pub removal: Option<View>,
 }
 
 impl Views {
@@ -35,6 +38,7 @@ impl Views {
             .into_iter()
             .chain(&self.sections)
             .chain(&self.parting)
+            .chain(&self.removal)
     }
 }
 
@@ -63,6 +67,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
+        }),
+        removal: removal::draw(run).map(|drawing| View {
+            name: "removal".to_owned(),
+            drawing,
         }),
     }
 }

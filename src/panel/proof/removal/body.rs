@@ -3,7 +3,8 @@
 //! A fused scan carries on round an edge with a surface that is not there, and shows a back where it
 //! looked at none. So near the edge what looks inboard is left out, since a scan from outside cannot see
 //! it. A cut skin is put in from the survey: a slab as thick as the job says, from its edge up. The
-//! rounding of the scan about that edge goes.
+//! rounding of the scan about that edge goes. Under a rolled edge nothing hangs lower than the surveyed
+//! edge, which is the lowest point of the true skin: the survey has taken out what the fusion adds there.
 
 use crate::gap::{EdgeKind, Survey};
 use crate::math::locator::Locator;
@@ -24,6 +25,8 @@ const LOOKS: f64 = 0.35;
 const ROUNDED_MM: f64 = 12.0;
 /// A rounded edge hangs at most this far below the surveyed one (mm).
 const BELOW_MM: f64 = 15.0;
+/// How far inboard and outboard of a rolled edge the scan is held to it (mm): the return and the roll.
+const ROLL_MM: [f64; 2] = [25.0, 15.0];
 /// How far the slab goes up past a lip (mm).
 const PAST_LIP_MM: f64 = 15.0;
 /// Stations further apart than this are not joined by one slab (mm).
@@ -66,8 +69,19 @@ pub(super) fn body_in_the_way(scan: &TriMesh, survey: &Survey, options: &PanelOp
                 || normal.z < -LOOKS && centre.z < edge.y + 2.0 * INBOARD_MM);
         !looks_in && !false_edge
     };
+    let held = |p: &Point3| -> Point3 {
+        let edge = locator.locate(p.xy()).and_then(|(s, x)| {
+            let edge = nearest_edge(&edges, s)?;
+            let near = x > edge.x - ROLL_MM[0] && x < edge.x + ROLL_MM[1];
+            (near && p.z > edge.y - BELOW_MM).then_some(edge.y)
+        });
+        Point3::new(p.x, p.y, edge.map_or(p.z, |z| p.z.max(z)))
+    };
     let mut body = TriMesh {
-        points: scan.points.clone(),
+        points: match survey.edge_kind {
+            EdgeKind::Cut => scan.points.clone(),
+            EdgeKind::Rolled => scan.points.par_iter().map(held).collect(),
+        },
         triangles: scan.triangles.par_iter().copied().filter(seen).collect(),
     };
     if survey.edge_kind == EdgeKind::Cut {

@@ -14,7 +14,7 @@ use nalgebra::Isometry3;
 
 /// Longest edge of what moves (mm): keeps the steps of a tilt long.
 const LONGEST_MM: f64 = 20.0;
-/// How far round a place that touches at rest the tray's scan is left out (mm): a few of its triangles.
+/// How far round a place that touches at rest a scan is left out (mm): a few of its triangles.
 const ROUND_MM: f64 = 10.0;
 /// Let down by the noise of the tray times this, so that few of its points still touch: one in 15000.
 const SIGMAS: f64 = 4.0;
@@ -34,6 +34,8 @@ pub(super) struct Scene<'a> {
     allowance: f64,
     pub panel_box: (Point3, Point3),
     body_low: f64,
+    /// Where the body touches the panel at rest: there it was left out.
+    touching: Vec<Point3>,
 }
 
 impl<'a> Scene<'a> {
@@ -53,10 +55,14 @@ impl<'a> Scene<'a> {
         // Nothing that moves gets up there.
         let ceiling = highest(tray.mesh).max(panel_box.1.z) + 2.0 * WITHIN_MM;
         let near = below(&mesh, ceiling);
-        let (panel_ready, body_ready) = rayon::join(
+        let (panel_ready, body_whole) = rayon::join(
             || Swept::new(panel.solid.mesh(), LONGEST_MM),
             || Swept::new(&near, f64::INFINITY),
         );
+        let (body_ready, touching) = match (body_whole, &panel_ready) {
+            (Some(body), Some(panel)) => apart(body, &[panel], allowance, &Isometry3::identity()),
+            (body, _) => (body, Vec::new()),
+        };
         let locator = Locator::new(&survey.spine, ASIDE_MM, ASIDE_MM);
         Self {
             survey,
@@ -68,7 +74,20 @@ impl<'a> Scene<'a> {
             tops: Tops::new(panel, locator),
             allowance,
             panel_box,
+            touching,
         }
+    }
+
+    /// Stretches of the spine, 10 mm each, in which the panel touches the body before anything moves: how
+    /// many, and the arc length in the middle of them (mm).
+    pub(super) fn touching(&self) -> Option<(usize, f64)> {
+        const STRETCH_MM: f64 = 10.0;
+        let along = self.touching.iter().map(|p| self.station(*p).0);
+        let mut stretches: Vec<i64> = along.map(|s| (s / STRETCH_MM) as i64).collect();
+        stretches.sort_unstable();
+        stretches.dedup();
+        let middle = stretches.get(stretches.len() / 2)?;
+        Some((stretches.len(), (*middle as f64 + 0.5) * STRETCH_MM))
     }
 
     /// How far down brings all that moves clear of the body (mm).
@@ -171,38 +190,13 @@ impl<'a> Course<'a> {
     /// The tray's scan is taken without what touches before anything moves: two scans that overlap there
     /// would never come apart.
     pub(super) fn leave_out_what_touches(&mut self) {
-        let Some(tray) = &self.tray else {
+        let Some(tray) = self.tray.take() else {
             return;
         };
-        let mut marked = vec![false; tray.len()];
-        let rest = Motion::Shift(Vector3::zeros());
-        for (_, still) in self.still() {
-            let reach = self.scene.allowance;
-            mark_touching(tray, &self.start(), &rest, still, reach, &mut marked);
-        }
-        let touching: Vec<Point3> = marked
-            .iter()
-            .enumerate()
-            .filter(|(_, marked)| **marked)
-            .map(|(t, _)| tray.corners(t)[0])
-            .collect();
-        if touching.is_empty() {
-            return;
-        }
+        let still: Vec<&Swept> = self.still().map(|(_, still)| still).collect();
+        let (kept, touching) = apart(tray, &still, self.scene.allowance, &self.start());
         self.left_out = touching.len();
-        let round = Swept::new(&as_dots(&touching), f64::INFINITY);
-        let mut gone = vec![false; tray.len()];
-        if let Some(round) = &round {
-            let still = Isometry3::identity();
-            mark_touching(tray, &still, &rest, round, ROUND_MM, &mut gone);
-        }
-        let mut kept = TriMesh::default();
-        for t in (0..tray.len()).filter(|&t| !gone.get(t).copied().unwrap_or(false)) {
-            let first = kept.points.len() as u32;
-            kept.points.extend(tray.corners(t));
-            kept.triangles.push([first, first + 1, first + 2]);
-        }
-        self.tray = Swept::new(&kept, LONGEST_MM);
+        self.tray = kept;
     }
 
     /// The moves of a way, each with where it begins.
@@ -317,6 +311,39 @@ impl<'a> Course<'a> {
             Swept::new(mesh, LONGEST_MM).is_some_and(|mesh| touches(&mesh))
         })
     }
+}
+
+/// A mesh, as it stands at `pose`, without what is within `reach` of others and what lies near that; and
+/// where it was.
+fn apart(
+    mesh: Swept,
+    others: &[&Swept],
+    reach: f64,
+    pose: &Isometry3<f64>,
+) -> (Option<Swept>, Vec<Point3>) {
+    let rest = Motion::Shift(Vector3::zeros());
+    let mut marked = vec![false; mesh.len()];
+    for other in others {
+        mark_touching(&mesh, pose, &rest, other, reach, &mut marked);
+    }
+    let touching: Vec<Point3> = marked
+        .iter()
+        .enumerate()
+        .filter(|(_, marked)| **marked)
+        .map(|(t, _)| mesh.corners(t)[0])
+        .collect();
+    let Some(places) = Swept::new(&as_dots(&touching), f64::INFINITY) else {
+        return (Some(mesh), touching);
+    };
+    let here = Isometry3::identity();
+    mark_touching(&mesh, &here, &rest, &places, ROUND_MM, &mut marked);
+    let mut kept = TriMesh::default();
+    for (t, _) in marked.iter().enumerate().filter(|(_, gone)| !**gone) {
+        let first = kept.points.len() as u32;
+        kept.points.extend(mesh.corners(t));
+        kept.triangles.push([first, first + 1, first + 2]);
+    }
+    (Swept::new(&kept, f64::INFINITY), touching)
 }
 
 /// Triangles without size at these points.

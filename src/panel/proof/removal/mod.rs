@@ -158,6 +158,9 @@ pub struct RemovalProof {
 
 /// Nearer than this is looked for and told (mm); beyond it there is room for fingers.
 const WITHIN_MM: f64 = 15.0;
+/// Share of the panel's length that may touch the body at rest before it is warned of: a few noisy places
+/// of a scan pass, a lip drawn into the skin does not.
+const MOST_TOUCHING: f64 = 0.1;
 /// Two ways whose clearance differs by less are as good as each other (mm).
 const ALIKE_MM: f64 = 0.1;
 
@@ -243,7 +246,10 @@ pub fn prove(
         left_out: course.left_out(),
         findings: Vec::new(),
     };
-    proof.findings = findings(&proof);
+    proof
+        .findings
+        .extend(touching(scene.touching(), survey.spine.length()));
+    proof.findings.extend(findings(&proof));
     watch.tell("taking the tray off", 1.0);
     proof
 }
@@ -264,6 +270,26 @@ fn overlap(panel: &Panel, survey: &Survey) -> f64 {
         }
     }
     most
+}
+
+/// Where the panel touches the body at rest nothing can be said about coming off.
+fn touching(found: Option<(usize, f64)>, length_mm: f64) -> Option<Finding> {
+    let (stretches, station_mm) = found?;
+    let touching_mm = (10 * stretches) as f64;
+    let what = format!(
+        "before anything moves the panel touches the body's scan over {touching_mm:.0} mm of its length; \
+         there the proof that the tray comes off says nothing"
+    );
+    let finding = if touching_mm > MOST_TOUCHING * length_mm {
+        Finding::warning(
+            "removal-touching",
+            what,
+            "see how the panel fits there first; more clearance_mm, a thicker seal or a better scan helps",
+        )
+    } else {
+        Finding::note("removal-touching", what)
+    };
+    Some(finding.at(station_mm).size(touching_mm))
 }
 
 fn choose(paths: &[PathResult]) -> Option<usize> {

@@ -1,8 +1,11 @@
 //! Ways for the tray to come off: named lists of moves.
 
+use super::Moment;
 use crate::gap::Front;
 use crate::math::{Point3, Vector3};
 use crate::mesh::sweep::Motion;
+use nalgebra::Isometry3;
+use std::cmp::Ordering;
 
 /// A side of the tray, as the maker who faces the gap sees it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,6 +117,29 @@ pub(super) fn usual_paths(sizes: &Sizes, front: Option<Front>) -> Vec<Path> {
         ));
     }
     paths
+}
+
+impl Path {
+    /// What it has done at a moment, for a panel in this box (shop frame, mm).
+    #[must_use]
+    pub fn pose(&self, panel: (Point3, Point3), moment: Moment) -> Isometry3<f64> {
+        let mut at = Isometry3::identity();
+        for (k, step) in self.moves.iter().enumerate() {
+            match k.cmp(&moment.step) {
+                Ordering::Less => at = step.motion(panel).after(1.0) * at,
+                Ordering::Equal => at = step.motion(panel).after(moment.share) * at,
+                Ordering::Greater => break,
+            }
+        }
+        at
+    }
+
+    /// Its moves in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let words: Vec<String> = self.moves.iter().map(Move::words).collect();
+        words.join(", then ")
+    }
 }
 
 impl Move {
