@@ -7,7 +7,6 @@ mod cut;
 mod estimate;
 mod fault;
 mod joint;
-mod material;
 mod plan;
 mod pose;
 mod reach;
@@ -18,9 +17,9 @@ pub use assembly::JoinStep;
 pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
 pub use fault::SplitFault;
-pub use material::Material;
 
 use crate::diag::Finding;
+use crate::material::Material;
 use crate::math::{Point2, Spine};
 use crate::mesh::Solid;
 use crate::mesh::self_cross::find_crossing;
@@ -84,6 +83,9 @@ pub struct Workpiece<'a> {
     pub spine: &'a Spine,
     /// The hidden side, where tabs may sit, in order along the spine.
     pub hidden: Vec<HiddenFace>,
+    /// Stretches of arc length (mm, from and to) where no cut may lie with its tab: at fixings and
+    /// keep-outs.
+    pub keep_clear: Vec<[f64; 2]>,
 }
 
 /// The hidden side of a workpiece in one station plane.
