@@ -20,6 +20,7 @@ pub mod verdict;
 
 pub use front::Front;
 pub use survey::{SurveyFault, survey};
+pub use tray::OBSTACLE_HEIGHT;
 pub use uncertainty::{Budget, Part};
 
 use crate::diag::Finding;

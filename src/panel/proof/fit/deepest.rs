@@ -1,7 +1,7 @@
 //! The deepest place of the finished part inside either scan, looked for all over its surface.
 
 use super::{Context, Deepest};
-use crate::gap::Station;
+use crate::gap::{OBSTACLE_HEIGHT, Station};
 use crate::math::locator::Locator;
 use crate::math::{Point3, Vector3};
 use crate::panel::Top;
@@ -12,6 +12,7 @@ const STEP_MM: f64 = 4.0;
 /// One place in some sixteen thousand of a normal distribution is further off than this many sigmas: a
 /// panel has about as many places.
 const OF_MANY: f64 = 4.0;
+
 /// Two standard uncertainties hold 95 % (GUM 6.3.3).
 const OF_ONE: f64 = 2.0;
 
@@ -50,8 +51,9 @@ pub fn find_deepest(context: &Context<'_>, body_noise_mm: f64, tray_scatter_mm: 
         body: deepest(&|place| in_body(context, place), &|station| {
             OF_ONE * station.sigma + OF_MANY * body_noise_mm
         }),
+        // What stands lower than that the survey calls no obstacle, and no flange is cut free of it.
         tray: deepest(&|place| in_tray(context, place), &|_| {
-            OF_MANY * tray_scatter_mm
+            OBSTACLE_HEIGHT.max(OF_MANY * tray_scatter_mm)
         }),
     }
 }
@@ -86,7 +88,8 @@ fn in_body(context: &Context<'_>, place: &Place) -> Option<f64> {
         Top::Tucked => {
             let frame = context.survey.spine.frame_at(place.s);
             let station = station_near(context, place.s)?;
-            if place.at.z < station.edge.z + context.scans.rounding_mm {
+            if place.at.z < station.edge.z + context.scans.rounding_mm || context.is_at_end(place.s)
+            {
                 return None;
             }
             let behind = context.scans.behind(place.at, frame.outward)? * station.lean.cos();

@@ -58,6 +58,10 @@ fn column(context: &Context<'_>, s: f64) -> Option<FaceColumn> {
             off_mm: context.off_the_tray(frame.to_shop(p), Vector3::z()),
         });
     });
+    // A ray at the foot's own corner may pass it by: there the place beside it speaks.
+    if let [.., beside, last] = points.as_mut_slice() {
+        last.off_mm = last.off_mm.or(beside.off_mm);
+    }
     let knee_mm = (finished.knee - finished.outside.first()?).norm();
     walk(&finished.outside, |p, way| {
         points.push(FacePoint {

@@ -57,8 +57,8 @@ fn top_finding(proof: &FitProof, top: Top) -> Option<Finding> {
         Finding::note(
             "top-close",
             format!(
-                "the scan of the body comes down {depth:.1} mm into the panel's {name}; the gap is known to \u{b1} {:.1} mm \
-                 there and fusing views sags an edge, so this is no fault of the panel",
+                "the body's scan overlaps the panel's {name} by {depth:.1} mm; the gap is known to \u{b1} {:.1} mm \
+                 there and fusing views thickens an edge, so this is no fault of the panel",
                 SIGMAS * at.top_sigma_mm
             ),
         )

@@ -22,6 +22,7 @@ mod scans;
 mod tests;
 
 pub use face::{FaceColumn, FacePoint};
+pub use judge::FOOT_OFF_MM;
 pub use scans::Scanned;
 
 use self::deepest::find_deepest;
@@ -110,6 +111,16 @@ pub struct FitProof {
     pub findings: Vec<Finding>,
 }
 
+impl FitProof {
+    /// The least clearance of the top to the body's scan (mm), and where.
+    #[must_use]
+    pub fn least_clearance(&self) -> Option<(f64, &FitAt)> {
+        let seen = self.stations.iter();
+        seen.filter_map(|at| at.top_clearance_mm.map(|mm| (mm, at)))
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+}
+
 /// What the proof works with.
 struct Context<'a> {
     panel: &'a Panel,
@@ -168,13 +179,17 @@ pub fn prove(
     proof
 }
 
-/// Robust scatter of the foot's places about the median of their station (mm).
+/// Robust scatter of the foot's places about the tray's fitted surface, which is where the underside lies
+/// (mm). A tray that stands off as a whole is no scatter, so the middle of all places is taken off.
 fn scatter(measured: &[(FitAt, Vec<f64>)]) -> f64 {
     let mut off: Vec<f64> = measured
         .iter()
-        .filter_map(|(at, places)| at.foot.map(|foot| (foot.middle_mm, places)))
-        .flat_map(|(middle, places)| places.iter().map(move |place| place - middle))
+        .flat_map(|(_, places)| places.iter().copied())
         .collect();
+    let middle = median(&mut off).unwrap_or(0.0);
+    for place in &mut off {
+        *place -= middle;
+    }
     sigma_about_zero(&mut off).unwrap_or(0.0)
 }
 
@@ -190,9 +205,18 @@ impl Context<'_> {
     /// The arc length, a breath inside the panel where it is an end of it; `None` past the ends.
     fn within(&self, s: f64) -> Option<f64> {
         const BREATH_MM: f64 = 0.02;
-        let (first, last) = (self.panel.sections.first()?.s, self.panel.sections.last()?.s);
+        let (first, last) = (
+            self.panel.sections.first()?.s,
+            self.panel.sections.last()?.s,
+        );
         let inside = s >= first && s <= last && last - first > 2.0 * BREATH_MM;
         inside.then(|| s.clamp(first + BREATH_MM, last - BREATH_MM))
+    }
+
+    /// Whether a place is so near an end of the spine that fusion has rounded the skin's end there.
+    fn is_at_end(&self, s: f64) -> bool {
+        let rounded = self.scans.rounding_mm;
+        s < rounded || s > self.survey.spine.length() - rounded
     }
 
     /// `None` past the panel's ends.
@@ -203,6 +227,7 @@ impl Context<'_> {
         let up = station.tray_normal;
         let top_clearance_mm = match self.panel.top {
             Top::Butted => self.under_the_edge(&finished, &frame, up),
+            Top::Tucked if self.is_at_end(station.s) => None,
             Top::Tucked => self.behind_the_skin(&finished, &frame, station),
         };
         let knee = frame.to_shop(finished.knee);

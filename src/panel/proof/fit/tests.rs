@@ -96,7 +96,13 @@ fn all_near(values: impl Iterator<Item = f64>, want: f64) {
 }
 
 fn tops(proof: &FitProof) -> impl Iterator<Item = f64> {
-    proof.stations.iter().map(|at| at.top_clearance_mm.unwrap())
+    // A lip's first and last stations lie where fusion would round the skin's end.
+    let last = proof.stations.len() - 1;
+    let inner = move |i: &usize| (1..last).contains(i);
+    let stations = proof.stations.iter().enumerate();
+    stations
+        .filter(move |(i, _)| inner(i))
+        .map(|(_, at)| at.top_clearance_mm.unwrap())
 }
 
 fn feet(proof: &FitProof) -> impl Iterator<Item = Foot> {
