@@ -7,6 +7,7 @@ mod edge;
 mod front;
 mod obstacles;
 pub mod pattern;
+pub mod position;
 pub mod readings;
 pub mod seal;
 mod skin;

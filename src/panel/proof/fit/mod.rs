@@ -26,7 +26,7 @@ pub use judge::FOOT_OFF_MM;
 pub use scans::Scanned;
 
 use self::deepest::find_deepest;
-use self::finished::Finished;
+pub(super) use self::finished::Finished;
 use self::scans::Scans;
 use crate::diag::Finding;
 use crate::gap::seal::Room;
@@ -169,7 +169,7 @@ pub fn prove(
         stations,
         body: deepest.body,
         tray: deepest.tray,
-        meant_mm: context.meant(),
+        meant_mm: meant(panel.top, options),
         room: options.room(survey.edge_kind),
         tray_scatter_mm,
         face: face::lay_flat(&context),
@@ -193,15 +193,15 @@ fn scatter(measured: &[(FitAt, Vec<f64>)]) -> f64 {
     sigma_about_zero(&mut off).unwrap_or(0.0)
 }
 
-impl Context<'_> {
-    /// Clear height meant between the top of the visible face and the edge, the body's paint taken off (mm).
-    fn meant(&self) -> f64 {
-        match self.panel.top {
-            Top::Butted => self.options.seal_mm,
-            Top::Tucked => crate::panel::lines::KNEE_ROOM_MM,
-        }
+/// Clear height meant between the top of the visible face and the edge, the body's paint taken off (mm).
+pub(super) fn meant(top: Top, options: &PanelOptions) -> f64 {
+    match top {
+        Top::Butted => options.seal_mm,
+        Top::Tucked => crate::panel::lines::KNEE_ROOM_MM,
     }
+}
 
+impl Context<'_> {
     /// The arc length, a breath inside the panel where it is an end of it; `None` past the ends.
     fn within(&self, s: f64) -> Option<f64> {
         const BREATH_MM: f64 = 0.02;
@@ -247,12 +247,8 @@ impl Context<'_> {
     /// What is left of a deviation from what was meant once the seal or the lap has taken up its share.
     fn residual(&self, joint_mm: f64) -> f64 {
         let room = self.options.room(self.survey.edge_kind);
-        let off = joint_mm - self.meant();
-        if off > room.opens {
-            off - room.opens
-        } else {
-            (off + room.closes).min(0.0)
-        }
+        let off = joint_mm - meant(self.panel.top, self.options);
+        room.residual(off)
     }
 
     /// Least way up from the land to the body.
