@@ -9,6 +9,7 @@ use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
 use crate::panel;
+use crate::panel::proof::fit;
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
@@ -135,6 +136,12 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let fit = fit::prove(
+        &panel,
+        &measured.survey,
+        (&measured.scene).into(),
+        &job.panel,
+    );
     let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
         mesh: &scan.mesh,
         noise_mm: scan.noise_mm,
@@ -169,6 +176,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         measured,
         panel,
         removal,
+        fit,
         segments,
         coupons,
     })

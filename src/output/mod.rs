@@ -3,6 +3,7 @@
 mod budget;
 mod csv;
 pub mod drawing;
+mod fit_part;
 mod folder;
 mod paging;
 mod pdf;
@@ -33,6 +34,7 @@ use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
+use crate::panel::proof::FitProof;
 use crate::panel::proof::removal::RemovalProof;
 use crate::panel::{Panel, Top};
 use crate::scan::Scene;
@@ -87,6 +89,8 @@ pub struct Made {
     pub panel: Panel,
     /// Whether and how the tray comes off.
     pub removal: RemovalProof,
+    /// The finished part against both scans.
+    pub fit: FitProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -102,6 +106,8 @@ pub struct Run<'a> {
     pub made: Option<(&'a Panel, &'a Segments)>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<&'a RemovalProof>,
+    /// The finished part against both scans.
+    pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
 }
@@ -112,6 +118,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             measured,
             made: None,
             removal: None,
+            fit: None,
             coupons: &[],
         }
     }
@@ -123,6 +130,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
             removal: Some(&made.removal),
+            fit: Some(&made.fit),
             coupons: &made.coupons,
         }
     }
@@ -139,6 +147,9 @@ impl<'a> Run<'a> {
             all.extend(&panel.findings);
             all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
             all.extend(&segments.findings);
+        }
+        if let Some(fit) = self.fit {
+            all.extend(&fit.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
