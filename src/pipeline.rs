@@ -9,6 +9,8 @@ use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
 use crate::panel;
+use crate::panel::proof::fit;
+use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -135,6 +137,27 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let fit = fit::prove(
+        &panel,
+        &measured.survey,
+        (&measured.scene).into(),
+        &job.panel,
+    );
+    let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
+        mesh: &scan.mesh,
+        noise_mm: scan.noise_mm,
+    });
+    let removal = removal::prove(
+        &panel,
+        &measured.survey,
+        scans,
+        &job.panel,
+        &RemovalOptions {
+            paths: job.ways_off.clone(),
+            front: job.front,
+        },
+        watch,
+    );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let hidden = panel.sections.iter().map(|section| HiddenFace {
@@ -153,6 +176,8 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     Ok(Made {
         measured,
         panel,
+        removal,
+        fit,
         segments,
         coupons,
     })

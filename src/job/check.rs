@@ -212,7 +212,10 @@ impl Check<'_> {
                 .iter()
                 .find(|(key, _)| key.get_ref() == clash.key)
                 .map_or(self.place(name), |(_, value)| self.place(value)),
-            None => Place { line: 1, column: 1 },
+            None => root
+                .iter()
+                .find(|(name, _)| name.get_ref() == clash.table)
+                .map_or(Place { line: 1, column: 1 }, |(name, _)| self.place(name)),
         };
         let what = format!("{}: {}", shown_key(clash.table, clash.key), clash.what);
         self.tell(spot, what, clash.hint.to_owned());

@@ -4,6 +4,7 @@ mod base64;
 mod budget;
 mod csv;
 pub mod drawing;
+mod fit_part;
 mod folder;
 mod paging;
 mod pdf;
@@ -11,6 +12,7 @@ mod picture;
 mod placing;
 mod points;
 mod readings;
+mod removal_part;
 mod report;
 mod sheet;
 mod stl;
@@ -34,6 +36,8 @@ use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
+use crate::panel::proof::FitProof;
+use crate::panel::proof::removal::RemovalProof;
 use crate::panel::{Panel, Top};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -87,6 +91,10 @@ pub struct Made {
     pub measured: Measured,
     /// The panel.
     pub panel: Panel,
+    /// Whether and how the tray comes off.
+    pub removal: RemovalProof,
+    /// The finished part against both scans.
+    pub fit: FitProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -100,6 +108,10 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// How the tray comes off, where a panel was made.
+    pub removal: Option<&'a RemovalProof>,
+    /// The finished part against both scans.
+    pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
 }
@@ -109,6 +121,8 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            removal: None,
+            fit: None,
             coupons: &[],
         }
     }
@@ -119,6 +133,8 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            removal: Some(&made.removal),
+            fit: Some(&made.fit),
             coupons: &made.coupons,
         }
     }
@@ -133,7 +149,11 @@ impl<'a> Run<'a> {
         all.extend(&self.measured.survey.findings);
         if let Some((panel, segments)) = self.made {
             all.extend(&panel.findings);
+            all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
             all.extend(&segments.findings);
+        }
+        if let Some(fit) = self.fit {
+            all.extend(&fit.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {

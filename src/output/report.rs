@@ -2,8 +2,10 @@
 
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
+use super::fit_part::{FitPart, fit_part};
 use super::placing::{PlacingPart, placing_part};
 use super::readings::{instrument_word, kind_word};
+use super::removal_part::{RemovalPart, removal_part};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::readings::Check;
@@ -36,6 +38,8 @@ struct Report<'a> {
     verdict: Option<OutlookPart>,
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
+    removal: Option<RemovalPart<'a>>,
+    fit: Option<FitPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
     assembly: Vec<StepPart>,
@@ -528,6 +532,8 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
+        removal: run.removal.map(removal_part),
+        fit: run.fit.map(|proof| fit_part(proof, rounded)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
         assembly: parts.map_or_else(Vec::new, |p| {

@@ -7,7 +7,11 @@ use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top, WallProof};
+use crate::panel::proof::fit::{FaceColumn, FacePoint, FitAt, FitProof, Foot};
+use crate::panel::proof::removal::{
+    Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
+};
+use crate::panel::{Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -183,6 +187,85 @@ pub fn measured() -> Measured {
     }
 }
 
+/// Straight down is clear; out fouls at once.
+fn removal(length: f64) -> RemovalProof {
+    let path = |name: &str, x: f64, z: f64| Path {
+        name: name.to_owned(),
+        moves: vec![Move::Shift(Vector3::new(x, 0.0, z))],
+    };
+    let tightest = |mm: f64, share: f64| Tightest {
+        mm,
+        sigma_mm: 0.4,
+        station_mm: 0.5 * length,
+        at: Point3::new(4.0, 0.0, 28.0),
+        moment: Moment { step: 0, share },
+        parts: [Part::Panel, Part::Body],
+    };
+    RemovalProof {
+        mount: Mount::Tray,
+        paths: vec![
+            PathResult {
+                path: path("straight down", 0.0, -60.0),
+                tightest: Some(tightest(1.25, 0.0)),
+                outcome: Outcome::Clear,
+            },
+            PathResult {
+                path: path("out", 60.0, 0.0),
+                tightest: Some(tightest(0.0, 0.02)),
+                outcome: Outcome::Fouls {
+                    trim_mm: Some(10.5),
+                    other_mount: OtherMount::Clears,
+                },
+            },
+        ],
+        best: Some(0),
+        allowance_mm: 0.6,
+        let_down_mm: 0.0,
+        left_out: 0,
+        findings: Vec::new(),
+    }
+}
+
+/// A fit with known numbers: 1.8 mm clear over the top, the foot half a millimetre off the tray.
+fn fit(length: f64) -> FitProof {
+    let places = || (0..=20).map(move |k| length * f64::from(k) / 20.0);
+    FitProof {
+        stations: places()
+            .map(|s| FitAt {
+                s,
+                top_clearance_mm: Some(1.8),
+                joint_mm: 2.0,
+                top_sigma_mm: 0.5,
+                foot: Some(Foot {
+                    middle_mm: 0.5,
+                    least_mm: -0.25,
+                    most_mm: 1.25,
+                    sigma_mm: 0.25,
+                }),
+                residual_mm: 0.0,
+            })
+            .collect(),
+        body: None,
+        tray: None,
+        meant_mm: 2.0,
+        room: Room::of_foam(3.0, 2.0),
+        tray_scatter_mm: 0.6,
+        face: places()
+            .map(|s| FaceColumn {
+                s,
+                knee_mm: 30.0,
+                points: (-10_i32..=15)
+                    .map(|k| FacePoint {
+                        up_mm: 2.0 * f64::from(k),
+                        off_mm: Some(f64::from(k.abs())),
+                    })
+                    .collect(),
+            })
+            .collect(),
+        findings: Vec::new(),
+    }
+}
+
 pub fn made() -> Made {
     let measured = measured();
     let length = measured.survey.spine.length();
@@ -255,8 +338,11 @@ pub fn made() -> Made {
                 flange: None,
             },
             reliefs: Vec::new(),
+            keep_clear: Vec::new(),
             findings: Vec::new(),
         },
+        removal: removal(length),
+        fit: fit(length),
         segments,
         coupons: Vec::new(),
     }

@@ -61,6 +61,7 @@ fn a_full_run_has_the_files_it_lists_and_the_same_bytes_again() {
         "gap_plan.svg",
         "panel.stl",
         "readings.csv",
+        "removal.svg",
         "templates/gap.svg",
         "templates/gap_A4.pdf",
         "print/segment_02.stl",
@@ -138,7 +139,7 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
     let files = files_of((&made).into()).unwrap();
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
-    assert_eq!(svgs.clone().count(), 10);
+    assert_eq!(svgs.clone().count(), 13);
     for file in svgs {
         expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
     }
@@ -186,4 +187,25 @@ fn an_empty_survey_is_drawn_without_a_fall() {
             expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
         }
     }
+}
+
+#[test]
+fn the_report_and_the_sheet_say_how_the_tray_comes_off() {
+    let made = sample::made();
+    let files = files_of((&made).into()).unwrap();
+    let report: Value = serde_json::from_str(text_of(&files, "report.json")).unwrap();
+    let removal = &report["removal"];
+    assert_eq!(removal["best"], "straight down");
+    let [down, out] = [&removal["paths"][0], &removal["paths"][1]];
+    assert_eq!(down["moves"][0]["shift_mm"][2], -60.0);
+    assert_eq!(down["tightest"]["clearance_mm"], 1.25);
+    assert_eq!(down["clear"], true);
+    assert!(down["trim_mm"].is_null());
+    assert_eq!(out["tightest"]["move"], 1);
+    assert_eq!(out["trim_mm"], 10.5);
+    assert_eq!(out["other_mount_clears"], true);
+    let page = text_of(&files, "sheet.html");
+    assert!(page.contains("clear with 10.5 mm off the top; clear with the other mount"));
+    let picture = text_of(&files, "removal.svg");
+    assert!(picture.contains("straight down") && picture.contains("1.2 \u{b1} 0.8 mm"));
 }

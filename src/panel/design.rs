@@ -65,6 +65,7 @@ pub fn design(
         sections,
         top: lines.top(),
         reliefs,
+        keep_clear: Vec::new(),
         wall,
         findings,
     })

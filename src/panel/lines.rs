@@ -28,7 +28,7 @@ const LEAST_SPACING_MM: f64 = 0.5;
 /// stays on the inboard side.
 const STEEPEST_FACE: f64 = 0.4;
 /// The knee stays this far under the edge, paint aside (mm).
-const KNEE_ROOM_MM: f64 = 0.7;
+pub const KNEE_ROOM_MM: f64 = 0.7;
 
 /// Length over which the level is averaged that a leaned skin is placed at (mm).
 const LEVEL: Fairing = Fairing {
@@ -311,7 +311,7 @@ impl Seen {
 /// How far inboard of the surveyed edge the back of a cut skin may lie (mm), judged by the outside of
 /// the skin. A scan from outside cannot see the thickness, so the edge may sit up to a skin too far
 /// out; it cannot sit further out than that.
-fn hidden_skin(edge: Point2, skin: Point2, lean: f64, skin_mm: f64) -> f64 {
+pub fn hidden_skin(edge: Point2, skin: Point2, lean: f64, skin_mm: f64) -> f64 {
     let back = skin.x - skin_mm / lean.cos() - (edge.y - skin.y) * lean.tan();
     (edge.x - back).clamp(0.0, skin_mm)
 }

@@ -36,6 +36,16 @@ pub enum Top {
     Butted,
 }
 
+/// What the panel is fixed to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Mount {
+    /// The undertray: the panel comes off with it.
+    #[default]
+    Tray,
+    /// The body: the tray comes off past the panel, whose flange is then only a foot.
+    Body,
+}
+
 /// What the job says about the panel. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PanelOptions {
@@ -61,6 +71,8 @@ pub struct PanelOptions {
     pub relief_mm: f64,
     /// How the top meets the body, or `None` to choose by the kind of edge.
     pub top: Option<Top>,
+    /// What the panel is fixed to.
+    pub mount: Mount,
 }
 
 impl Default for PanelOptions {
@@ -77,6 +89,7 @@ impl Default for PanelOptions {
             clearance_mm: 1.0,
             relief_mm: 2.0,
             top: None,
+            mount: Mount::Tray,
         }
     }
 }
@@ -133,6 +146,9 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
+    /// another.
+    pub keep_clear: Vec<[f64; 2]>,
     /// Its wall as measured on the solid.
     pub wall: WallProof,
     /// What was found on the way.

@@ -2,6 +2,7 @@
 
 mod gap;
 mod list;
+mod moves;
 mod out;
 mod panel;
 mod printer;
@@ -19,6 +20,7 @@ use crate::panel::PanelOptions;
 use crate::scan::Control;
 use crate::split::PrinterOptions;
 pub(super) use list::List;
+use moves::MoveDraft;
 use scan::ScanDraft;
 use std::path::{Path, PathBuf};
 
@@ -30,6 +32,7 @@ pub(super) struct Draft {
     gap: GapOptions,
     correction: Option<PathBuf>,
     panel: PanelOptions,
+    moves: Vec<MoveDraft>,
     printer: PrinterOptions,
     paper: Paper,
     out: PathBuf,
@@ -44,6 +47,7 @@ impl Default for Draft {
             gap: GapOptions::default(),
             correction: None,
             panel: PanelOptions::default(),
+            moves: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
             out: PathBuf::from("out"),
@@ -82,7 +86,7 @@ impl Draft {
 
     /// Every table that may stand in a job any number of times, in the order the starter writes them.
     pub fn lists(&mut self) -> Vec<List<'_>> {
-        Vec::new()
+        vec![moves::list(&mut self.moves)]
     }
 
     /// Whether one file stands for body and tray.
@@ -99,6 +103,7 @@ impl Draft {
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
         all.extend(printer::clashes(&self.printer));
+        all.extend(moves::clashes(&self.moves, self.front));
         all
     }
 
@@ -118,6 +123,7 @@ impl Draft {
             gap: self.gap,
             correction,
             panel: self.panel,
+            ways_off: moves::finish(self.moves, self.front),
             printer: self.printer,
             paper: self.paper,
             out: folder.join(self.out),

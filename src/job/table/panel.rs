@@ -2,13 +2,15 @@
 
 use super::{Clash, Table};
 use crate::job::entry::Entry;
-use crate::panel::{PanelOptions, Top};
+use crate::panel::{Mount, PanelOptions, Top};
 
 const TOPS: &[(&str, Option<Top>)] = &[
     ("auto", None),
     ("tucked", Some(Top::Tucked)),
     ("butted", Some(Top::Butted)),
 ];
+
+const MOUNTS: &[(&str, Mount)] = &[("tray", Mount::Tray), ("body", Mount::Body)];
 
 pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
     let length = Entry::length;
@@ -81,6 +83,12 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 &mut o.top,
                 TOPS,
                 "How the top meets the body: tucked behind a cut edge, or butted under a rolled one; auto goes by the edge.",
+            ),
+            Entry::choice(
+                "mount",
+                &mut o.mount,
+                MOUNTS,
+                "What the panel is fixed to: the tray, and it comes off with it; or the body, and the tray comes off past it.",
             ),
         ],
     }

@@ -2,7 +2,9 @@
 
 mod budget;
 mod checks;
+mod fit;
 mod parts;
+mod removal;
 mod segments;
 mod style;
 
@@ -39,6 +41,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    fit::fit(&mut html, run, views);
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);
@@ -47,6 +50,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
     if let Some(parting) = &views.parting {
