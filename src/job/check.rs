@@ -267,10 +267,6 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
     match slot {
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
         Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
-        Slot::MaybeLength(target, bounds) => **target = Some(length(value, *bounds)?),
-        Slot::MaybeNumber(target, bounds, unit) => {
-            **target = Some(measure(value, *bounds, unit)?);
-        }
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value

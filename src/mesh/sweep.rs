@@ -136,7 +136,7 @@ fn add_cut(mesh: &mut TriMesh, corners: [Point3; 3], longest: f64) {
     while let Some(([a, b, c], times)) = stack.pop() {
         let edges = [(b - a).norm(), (c - b).norm(), (a - c).norm()];
         let long = edges.into_iter().fold(0.0, f64::max);
-        if !(long > longest) || times == 16 {
+        if longest.is_nan() || long <= longest || times == 16 {
             let first = mesh.points.len() as u32;
             mesh.points.extend([a, b, c]);
             mesh.triangles.push([first, first + 1, first + 2]);

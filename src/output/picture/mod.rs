@@ -139,13 +139,6 @@ impl Picture {
         })
     }
 
-    /// Where a point of the model is seen: pixels from the left and from the top.
-    #[must_use]
-    pub fn place(&self, p: Point3) -> [f64; 2] {
-        let [x, y, _] = self.window.see(p);
-        [x, y]
-    }
-
     /// The picture as a PNG file, in 32 steps a colour so that it stays small.
     #[must_use]
     pub fn png(&self) -> Vec<u8> {

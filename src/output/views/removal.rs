@@ -142,7 +142,7 @@ impl Sweep<'_> {
             Anchor::Start,
             self.note(),
         );
-        let key = "hatched: the panel in place; dashed: what moves, on its way; wide: where it ends; narrow: the scans";
+        let key = "hatched: the panel in place; dashed: what moves; wide: where it ends; narrow: the scans; cross: tightest";
         drawing.note(Point2::new(SIDE_MM, height - 13.5), Anchor::Start, key);
 
         let scene = &run.measured.scene;

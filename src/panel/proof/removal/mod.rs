@@ -51,6 +51,14 @@ pub struct Moment {
     pub share: f64,
 }
 
+impl Moment {
+    /// Whether nothing has moved yet.
+    #[must_use]
+    pub fn is_start(self) -> bool {
+        self.step == 0 && self.share <= 0.0
+    }
+}
+
 /// What moves, or stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
@@ -339,6 +347,14 @@ fn findings(proof: &RemovalProof) -> Vec<Finding> {
             "removal-clear",
             format!("{mount} off {name}, with more than {WITHIN_MM:.0} mm of room"),
         )),
+        (Outcome::Clear, Some(tightest)) if tightest.moment.is_start() => findings.push(
+            Finding::note(
+                "removal-clear",
+                format!("{mount} off {name}, nowhere with less room than where they sit"),
+            )
+            .at(tightest.station_mm)
+            .size(tightest.mm),
+        ),
         (Outcome::Clear, Some(tightest)) if tightest.mm < 2.0 * tightest.sigma_mm => {
             findings.push(
                 Finding::warning(
@@ -432,7 +448,7 @@ fn fouled(
 /// A moment in words.
 #[must_use]
 pub fn when(path: &Path, moment: Moment) -> String {
-    if moment.step == 0 && moment.share <= 0.0 {
+    if moment.is_start() {
         return "before it moves".to_owned();
     }
     let done = path.moves.get(moment.step).map(Move::words);
