@@ -1,7 +1,10 @@
 //! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
 
 mod design;
+mod ends;
+mod fade;
 mod fair;
+mod fairness;
 mod fault;
 mod foot;
 mod lines;
@@ -16,8 +19,12 @@ mod setback;
 mod stance;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tight_tests;
 
 pub use design::design;
+pub use ends::EndZone;
+pub use fairness::Fairness;
 pub use fault::PanelFault;
 pub use proof::WallProof;
 
@@ -34,6 +41,18 @@ pub enum Top {
     Tucked,
     /// A land that stands under a rolled edge with room for a seal.
     Butted,
+}
+
+/// How the panel stops at one of its ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum End {
+    /// Cut off flat, square to the spine.
+    #[default]
+    Closed,
+    /// Closed off by a wall that turns inboard.
+    Returned,
+    /// Falling smoothly down onto the tray.
+    Faded,
 }
 
 /// What the job says about the panel. Lengths in mm.
@@ -61,6 +80,14 @@ pub struct PanelOptions {
     pub relief_mm: f64,
     /// How the top meets the body, or `None` to choose by the kind of edge.
     pub top: Option<Top>,
+    /// The end at the maker's left.
+    pub end_left: End,
+    /// The end at the maker's right.
+    pub end_right: End,
+    /// How far a returned end reaches inboard of the face's outside; 0 for as far as the flange.
+    pub return_mm: f64,
+    /// Length over which a faded end falls.
+    pub fade_mm: f64,
 }
 
 impl Default for PanelOptions {
@@ -77,6 +104,10 @@ impl Default for PanelOptions {
             clearance_mm: 1.0,
             relief_mm: 2.0,
             top: None,
+            end_left: End::Closed,
+            end_right: End::Closed,
+            return_mm: 0.0,
+            fade_mm: 60.0,
         }
     }
 }
@@ -133,6 +164,10 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// What was made of its left and its right end.
+    pub ends: [EndZone; 2],
+    /// How far its lines leave the measured edge.
+    pub fairness: Fairness,
     /// Its wall as measured on the solid.
     pub wall: WallProof,
     /// What was found on the way.
@@ -142,8 +177,16 @@ pub struct Panel {
 impl Panel {
     /// Clear height meant between the top of the panel's outside and the body's edge at an arc length of
     /// the spine (mm): room for the seal under a rolled edge, the joint in sight under a cut one.
+    ///
+    /// `None` where a fade takes the top away.
     #[must_use]
     pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
+        let is_faded = |zone: &EndZone| {
+            zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1]
+        };
+        if self.ends.iter().any(is_faded) {
+            return None;
+        }
         let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());
         let section = self.sections.iter().min_by(|a, b| near(a.s, b.s))?;
         let station = survey.stations.iter().min_by(|a, b| near(a.s, b.s))?;
