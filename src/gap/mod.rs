@@ -4,6 +4,7 @@
 mod corner;
 mod drift;
 mod edge;
+mod front;
 mod obstacles;
 pub mod pattern;
 pub mod readings;
@@ -17,6 +18,7 @@ mod uncertainty;
 mod underside;
 pub mod verdict;
 
+pub use front::Front;
 pub use survey::{SurveyFault, survey};
 pub use uncertainty::{Budget, Part};
 
