@@ -5,6 +5,7 @@ mod csv;
 pub mod drawing;
 mod folder;
 mod paging;
+mod panel_part;
 mod pdf;
 mod placing;
 mod points;
@@ -16,6 +17,7 @@ mod summary;
 pub mod svg;
 mod template;
 mod threemf;
+mod twin_part;
 mod verdict;
 mod views;
 
@@ -32,7 +34,7 @@ use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
-use crate::panel::{Panel, Top};
+use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
 use rayon::prelude::*;
@@ -87,6 +89,17 @@ pub struct Made {
     pub segments: Segments,
     /// Slices of it to print first.
     pub coupons: Vec<Coupon>,
+    /// The panel of the vehicle's other side, where one was asked for.
+    pub twin: Option<TwinMade>,
+}
+
+/// The panel of the vehicle's other side, split as a workpiece of its own.
+#[derive(Debug, Clone)]
+pub struct TwinMade {
+    /// The panel and its spine, in that side's own shop frame.
+    pub twin: Twin,
+    /// Its segments.
+    pub segments: Segments,
 }
 
 /// A run's results, as far as the run went.
@@ -98,6 +111,8 @@ pub struct Run<'a> {
     pub made: Option<(&'a Panel, &'a Segments)>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
+    /// The panel of the vehicle's other side.
+    pub twin: Option<&'a TwinMade>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -106,6 +121,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             measured,
             made: None,
             coupons: &[],
+            twin: None,
         }
     }
 }
@@ -116,6 +132,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
             coupons: &made.coupons,
+            twin: made.twin.as_ref(),
         }
     }
 }
@@ -130,6 +147,9 @@ impl<'a> Run<'a> {
         if let Some((panel, segments)) = self.made {
             all.extend(&panel.findings);
             all.extend(&segments.findings);
+        }
+        if let Some(made) = self.twin {
+            all.extend(&made.segments.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
@@ -175,6 +195,10 @@ fn print_3mf(number: usize) -> String {
     format!("print/segment_{number:02}.3mf")
 }
 
+/// The whole panel of the vehicle's other side, and the folder of its segments.
+const TWIN_STL: &str = "panel_twin.stl";
+const TWIN_FOLDER: &str = "twin/";
+
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
 
@@ -203,6 +227,37 @@ fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
     let (in_place, on_beds) = rayon::join(in_place, on_beds);
     let mut files = on_beds?;
     files.push(in_place?);
+    Ok(files)
+}
+
+/// Every segment where it sits and on its bed.
+fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let mut files = Vec::new();
+    for segment in &segments.segments {
+        let file = segment_file(segment.number);
+        let title = format!("{name}, segment {}", segment.number);
+        files.push(OutFile::new(
+            format!("segments/{file}"),
+            stl::binary(&segment.in_place, &title),
+        ));
+        files.push(OutFile::new(
+            format!("print/{file}"),
+            stl::binary(&segment.on_bed, &title),
+        ));
+    }
+    files.extend(threemf_files(name, segments)?);
+    Ok(files)
+}
+
+/// The panel of the vehicle's other side and its segments.
+fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
+    let name = format!("{name}, other side");
+    let whole = stl::binary(&made.twin.panel.solid, &format!("{name}, panel"));
+    let mut files = segment_files(&name, &made.segments)?;
+    for file in &mut files {
+        file.path.insert_str(0, TWIN_FOLDER);
+    }
+    files.push(OutFile::new(TWIN_STL, whole));
     Ok(files)
 }
 
@@ -267,19 +322,10 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
             "panel.stl",
             stl::binary(&panel.solid, &format!("{name}, panel")),
         ));
-        for segment in &segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, segment {}", segment.number);
-            files.push(OutFile::new(
-                format!("segments/{file}"),
-                stl::binary(&segment.in_place, &title),
-            ));
-            files.push(OutFile::new(
-                format!("print/{file}"),
-                stl::binary(&segment.on_bed, &title),
-            ));
-        }
-        files.extend(threemf_files(name, segments)?);
+        files.extend(segment_files(name, segments)?);
+    }
+    if let Some(made) = run.twin {
+        files.extend(twin_files(&run.measured.name, made)?);
     }
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);

@@ -7,7 +7,7 @@ use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top, WallProof};
+use crate::panel::{End, EndZone, Fairness, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -253,11 +253,18 @@ pub fn made() -> Made {
                 face: None,
                 lip: None,
                 flange: None,
+                end: None,
             },
             reliefs: Vec::new(),
+            ends: [0.0, length].map(|s| EndZone {
+                end: End::Closed,
+                along: [s, s],
+            }),
+            fairness: Fairness::default(),
             findings: Vec::new(),
         },
         segments,
         coupons: Vec::new(),
+        twin: None,
     }
 }

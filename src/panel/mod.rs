@@ -21,12 +21,14 @@ mod stance;
 mod tests;
 #[cfg(test)]
 mod tight_tests;
+pub mod twin;
 
 pub use design::design;
 pub use ends::EndZone;
 pub use fairness::Fairness;
 pub use fault::PanelFault;
 pub use proof::WallProof;
+pub use twin::Twin;
 
 use crate::diag::Finding;
 use crate::gap::seal::Room;
@@ -53,6 +55,16 @@ pub enum End {
     Returned,
     /// Falling smoothly down onto the tray.
     Faded,
+}
+
+/// Whether the vehicle's other side gets a panel too.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum TwinKind {
+    /// It does not.
+    #[default]
+    None,
+    /// It gets this one's mirror image.
+    Mirrored,
 }
 
 /// What the job says about the panel. Lengths in mm.
@@ -88,6 +100,8 @@ pub struct PanelOptions {
     pub return_mm: f64,
     /// Length over which a faded end falls.
     pub fade_mm: f64,
+    /// The panel of the vehicle's other side.
+    pub twin: TwinKind,
 }
 
 impl Default for PanelOptions {
@@ -108,6 +122,7 @@ impl Default for PanelOptions {
             end_right: End::Closed,
             return_mm: 0.0,
             fade_mm: 60.0,
+            twin: TwinKind::None,
         }
     }
 }

@@ -2,12 +2,23 @@
 
 use super::{Clash, Table};
 use crate::job::entry::Entry;
-use crate::panel::{PanelOptions, Top};
+use crate::panel::{End, PanelOptions, Top, TwinKind};
 
 const TOPS: &[(&str, Option<Top>)] = &[
     ("auto", None),
     ("tucked", Some(Top::Tucked)),
     ("butted", Some(Top::Butted)),
+];
+
+const ENDS: &[(&str, End)] = &[
+    ("closed", End::Closed),
+    ("returned", End::Returned),
+    ("faded", End::Faded),
+];
+
+const TWINS: &[(&str, TwinKind)] = &[
+    ("none", TwinKind::None),
+    ("mirrored", TwinKind::Mirrored),
 ];
 
 pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
@@ -82,6 +93,36 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 TOPS,
                 "How the top meets the body: tucked behind a cut edge, or butted under a rolled one; auto goes by the edge.",
             ),
+            Entry::choice(
+                "end_left",
+                &mut o.end_left,
+                ENDS,
+                "The end at your left as you face the gap: cut off flat, returned inboard by a wall, or faded down onto the tray.",
+            ),
+            Entry::choice(
+                "end_right",
+                &mut o.end_right,
+                ENDS,
+                "The end at your right, likewise.",
+            ),
+            length(
+                "return_mm",
+                &mut o.return_mm,
+                [0.0, 150.0],
+                "How far a returned end reaches inboard from the outside of the face; 0 is as far as the flange.",
+            ),
+            length(
+                "fade_mm",
+                &mut o.fade_mm,
+                [10.0, 500.0],
+                "Length over which a faded end falls.",
+            ),
+            Entry::choice(
+                "twin",
+                &mut o.twin,
+                TWINS,
+                "The panel for the vehicle's other side, as this one's mirror image, cut for the printer as well.",
+            ),
         ],
     }
 }
@@ -98,6 +139,20 @@ pub(super) fn clashes(o: &PanelOptions) -> Vec<Clash> {
             ),
             hint: "make flange_mm larger than wall_mm and fillet_mm together",
         });
+    }
+    if o.return_mm > 0.0 && o.return_mm < 2.0 * o.wall_mm {
+        let returned = [("end_left", o.end_left), ("end_right", o.end_right)];
+        if returned.iter().any(|(_, end)| *end == End::Returned) {
+            found.push(Clash {
+                table: "panel",
+                key: "return_mm",
+                what: format!(
+                    "a return of {} mm hardly leaves the wall of {} mm it starts from",
+                    o.return_mm, o.wall_mm
+                ),
+                hint: "make return_mm at least twice wall_mm, or 0 for as far as the flange",
+            });
+        }
     }
     found
 }

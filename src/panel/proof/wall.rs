@@ -57,6 +57,29 @@ pub struct WallProof {
 }
 
 impl WallProof {
+    /// The same wall on the mirror image of a panel along a spine of this length (mm).
+    #[must_use]
+    pub fn mirrored(&self, length: f64) -> Self {
+        let at = |e: Extreme| Extreme {
+            station_mm: length - e.station_mm,
+            ..e
+        };
+        let part = |part: Option<Thickness>| {
+            part.map(|t| Thickness {
+                least: at(t.least),
+                most: at(t.most),
+                ..t
+            })
+        };
+        Self {
+            asked_mm: self.asked_mm,
+            face: part(self.face),
+            lip: part(self.lip),
+            flange: part(self.flange),
+            end: part(self.end),
+        }
+    }
+
     /// Least and most wall as shares of what was asked, over all parts; `None` where nothing could be
     /// measured.
     #[must_use]
