@@ -217,7 +217,10 @@ mod tests {
             assert!((flip(a.origin.coords) - b.origin.coords).norm() < 1e-6);
             assert!((flip(a.outward) - b.outward).norm() < 1e-6);
             assert!((flip(a.along) + b.along).norm() < 1e-6);
-            let (k, m) = (spine.curvature_at(s), image.curvature_at(spine.length() - s));
+            let (k, m) = (
+                spine.curvature_at(s),
+                image.curvature_at(spine.length() - s),
+            );
             assert!((k - m).abs() < 1e-6, "{k} {m}");
         }
     }

@@ -457,7 +457,9 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
-        segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(|s| segment_part("", s)).collect()),
+        segments: parts.map_or_else(Vec::new, |p| {
+            p.segments.iter().map(|s| segment_part("", s)).collect()
+        }),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
         assembly: parts.map_or_else(Vec::new, |p| {
             p.assembly.iter().enumerate().map(step_part).collect()

@@ -307,7 +307,10 @@ impl Course<'_> {
             solid: Solid::new(mesh).map_err(|e| fault(e.to_string()))?,
             into: frame,
             s,
-            clear: [Point2::new(inner, flange), Point2::new(face, outside.knee.y)],
+            clear: [
+                Point2::new(inner, flange),
+                Point2::new(face, outside.knee.y),
+            ],
         })
     }
 
@@ -334,12 +337,17 @@ impl Course<'_> {
     ) -> Result<Option<EndWall>, PanelFault> {
         let room = options.relief_mm;
         let low = wall.clear[0].x;
-        let into = wall.into.along.dot(&self.survey.spine.frame_at(wall.s).along);
+        let into = wall
+            .into
+            .along
+            .dot(&self.survey.spine.frame_at(wall.s).along);
         let through = wall.s + into.signum() * (options.wall_mm + INSET_MM);
         let zone = [wall.s.min(through) - room, wall.s.max(through) + room];
         let meets = |o: &&Obstacle| {
             let in_way = o.along[0] < zone[1] && o.along[1] > zone[0] && o.across[1] + room > low;
-            in_way && o.across[0] - room < wall.clear[1].x && o.height > super::relief::LEAST_HEIGHT_MM
+            in_way
+                && o.across[0] - room < wall.clear[1].x
+                && o.height > super::relief::LEAST_HEIGHT_MM
         };
         let met: Vec<&Obstacle> = self.survey.obstacles.iter().filter(meets).collect();
         let (Some(tallest), Some(outermost)) = (
@@ -359,7 +367,9 @@ impl Course<'_> {
         if top - bottom - tallest - room < BAND_WALLS * options.wall_mm {
             findings.push(about(
                 "end-blocked",
-                format!("something {tallest:.1} mm high stands where the end wall goes; it is left out"),
+                format!(
+                    "something {tallest:.1} mm high stands where the end wall goes; it is left out"
+                ),
                 "move what stands there, or end the panel closed or faded",
             ));
             return Ok(None);
@@ -398,18 +408,38 @@ fn slab(rows: usize, columns: usize) -> Vec<[u32; 3]> {
     let mut quad = |a: u32, b: u32, c: u32, d: u32| triangles.extend([[a, b, c], [a, c, d]]);
     for i in 0..rows - 1 {
         for j in 0..columns - 1 {
-            quad(at(0, i, j), at(0, i, j + 1), at(0, i + 1, j + 1), at(0, i + 1, j));
-            quad(at(1, i, j), at(1, i + 1, j), at(1, i + 1, j + 1), at(1, i, j + 1));
+            quad(
+                at(0, i, j),
+                at(0, i, j + 1),
+                at(0, i + 1, j + 1),
+                at(0, i + 1, j),
+            );
+            quad(
+                at(1, i, j),
+                at(1, i + 1, j),
+                at(1, i + 1, j + 1),
+                at(1, i, j + 1),
+            );
         }
     }
     let (top, far) = (rows - 1, columns - 1);
     for j in 0..far {
         quad(at(0, 0, j), at(1, 0, j), at(1, 0, j + 1), at(0, 0, j + 1));
-        quad(at(0, top, j), at(0, top, j + 1), at(1, top, j + 1), at(1, top, j));
+        quad(
+            at(0, top, j),
+            at(0, top, j + 1),
+            at(1, top, j + 1),
+            at(1, top, j),
+        );
     }
     for i in 0..top {
         quad(at(0, i, 0), at(0, i + 1, 0), at(1, i + 1, 0), at(1, i, 0));
-        quad(at(0, i, far), at(1, i, far), at(1, i + 1, far), at(0, i + 1, far));
+        quad(
+            at(0, i, far),
+            at(1, i, far),
+            at(1, i + 1, far),
+            at(0, i + 1, far),
+        );
     }
     triangles
 }

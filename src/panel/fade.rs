@@ -105,9 +105,7 @@ impl Fade {
                     self.least.at(s) - PAST_MM,
                     self.most.at(s) + PAST_MM,
                 );
-                let height = self
-                    .height(s)
-                    .unwrap_or_else(|| self.top.at(s) + OVER_MM);
+                let height = self.height(s).unwrap_or_else(|| self.top.at(s) + OVER_MM);
                 let tray = |x: f64| tray_height(&survey.tray, s, x);
                 let x_of = |i: usize| inner + (outer - inner) * i as f64 / ACROSS as f64;
                 let floor = (0..=ACROSS)

@@ -1,6 +1,8 @@
 //! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
 
 mod design;
+#[cfg(test)]
+mod end_tests;
 mod ends;
 mod fade;
 mod fair;
@@ -196,9 +198,8 @@ impl Panel {
     /// `None` where a fade takes the top away.
     #[must_use]
     pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
-        let is_faded = |zone: &EndZone| {
-            zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1]
-        };
+        let is_faded =
+            |zone: &EndZone| zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1];
         if self.ends.iter().any(is_faded) {
             return None;
         }

@@ -16,10 +16,7 @@ const ENDS: &[(&str, End)] = &[
     ("faded", End::Faded),
 ];
 
-const TWINS: &[(&str, TwinKind)] = &[
-    ("none", TwinKind::None),
-    ("mirrored", TwinKind::Mirrored),
-];
+const TWINS: &[(&str, TwinKind)] = &[("none", TwinKind::None), ("mirrored", TwinKind::Mirrored)];
 
 pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
     let length = Entry::length;
