@@ -181,7 +181,8 @@ fn a_faded_end_falls_onto_the_tray() {
                 .map(|k| 0.1 * f64::from(k))
                 .find(|up| {
                     let from = frame.to_shop(Point2::new(20.0, tray + up));
-                    mesh.ray(from, -frame.outward, 22.0 - section.outline[3].x).is_some()
+                    mesh.ray(from, -frame.outward, 22.0 - section.outline[3].x)
+                        .is_some()
                 })
                 .unwrap_or(0.0)
         };
