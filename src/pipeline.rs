@@ -9,7 +9,7 @@ use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::math::Spine;
 use crate::output::{Made, Measured, Readings, TwinMade, Verified};
-use crate::panel::{self, Panel, TwinKind};
+use crate::panel::{self, Panel, TwinKind, proof::fit};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -135,6 +135,12 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let fit = fit::prove(
+        &panel,
+        &measured.survey,
+        (&measured.scene).into(),
+        &job.panel,
+    );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let work = workpiece(&panel, &measured.survey.spine);
@@ -148,6 +154,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     Ok(Made {
         measured,
         panel,
+        fit,
         segments,
         coupons,
         twin,

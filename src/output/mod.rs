@@ -3,6 +3,7 @@
 mod budget;
 mod csv;
 pub mod drawing;
+mod fit_part;
 mod folder;
 mod paging;
 mod panel_part;
@@ -34,6 +35,7 @@ use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
+use crate::panel::proof::FitProof;
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -85,6 +87,8 @@ pub struct Made {
     pub measured: Measured,
     /// The panel.
     pub panel: Panel,
+    /// The finished part against both scans.
+    pub fit: FitProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -109,6 +113,8 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// The finished part against both scans.
+    pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
     /// The panel of the vehicle's other side.
@@ -120,6 +126,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            fit: None,
             coupons: &[],
             twin: None,
         }
@@ -131,6 +138,7 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            fit: Some(&made.fit),
             coupons: &made.coupons,
             twin: made.twin.as_ref(),
         }
@@ -150,6 +158,9 @@ impl<'a> Run<'a> {
         }
         if let Some(made) = self.twin {
             all.extend(&made.segments.findings);
+        }
+        if let Some(fit) = self.fit {
+            all.extend(&fit.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
