@@ -186,16 +186,18 @@ impl<'a> Entry<'a> {
         }
     }
 
-    /// How a value of it is written, for an option that has none.
-    pub fn sketch(&self) -> &'static str {
-        match &self.slot {
-            Slot::Length(..) | Slot::MaybeLength(..) | Slot::Number(..) | Slot::MaybeNumber(..) => {
-                "0.0"
-            }
+    /// How a value of it is written, for an option that has none: the least allowed, where it has bounds.
+    pub fn sketch(&self) -> String {
+        let form = match &self.slot {
+            Slot::Length(_, [least, _])
+            | Slot::MaybeLength(_, [least, _])
+            | Slot::Number(_, [least, _], _)
+            | Slot::MaybeNumber(_, [least, _], _) => return format!("{least:?}"),
             Slot::Box(..) | Slot::Point(_) => "[0.0, 0.0, 0.0]",
             Slot::Choice(choice) => choice.words.first().copied().unwrap_or("..."),
             Slot::Text(_) | Slot::File(_) | Slot::MaybeFile(_) | Slot::Folder(_) => "\"...\"",
-        }
+        };
+        form.to_owned()
     }
 
     /// What values are allowed, in words.

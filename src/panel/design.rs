@@ -104,7 +104,12 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ("paint_mm", options.paint_mm, 0.0, 5.0),
         ("clearance_mm", options.clearance_mm, 0.0, 50.0),
         ("relief_mm", options.relief_mm, 0.0, 50.0),
-        ("return_mm", options.return_mm, 0.0, 300.0),
+        (
+            "return_mm",
+            options.return_mm.unwrap_or(options.flange_mm),
+            stance::least_flange(wall),
+            300.0,
+        ),
         ("fade_mm", options.fade_mm, 5.0, 1000.0),
     ];
     for (name, value, least, most) in lengths {

@@ -118,7 +118,7 @@ fn an_end_wall_has_the_volume_of_its_parts() {
     let gap = Gap::plain(straight(500.0), EdgeKind::Rolled);
     let closed = made(&gap, &PanelOptions::default());
     let options = PanelOptions {
-        return_mm: 40.0,
+        return_mm: Some(40.0),
         ..ended(End::Returned, End::Closed)
     };
     let panel = made(&gap, &options);

@@ -273,11 +273,7 @@ impl Course<'_> {
         let mut frame = stance.frame;
         frame.along *= into;
         let outside = &stance.outside;
-        let depth = if options.return_mm > 0.0 {
-            options.return_mm
-        } else {
-            options.flange_mm
-        };
+        let depth = options.return_mm.unwrap_or(options.flange_mm);
         let inner = outside.foot.x - depth;
         let mut mesh = TriMesh::default();
         for layer in [INSET_MM, INSET_MM + options.wall_mm] {

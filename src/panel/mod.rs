@@ -98,8 +98,8 @@ pub struct PanelOptions {
     pub end_left: End,
     /// The end at the maker's right.
     pub end_right: End,
-    /// How far a returned end reaches inboard of the face's outside; 0 for as far as the flange.
-    pub return_mm: f64,
+    /// How far a returned end reaches inboard of the face's outside, or `None` for as far as the flange.
+    pub return_mm: Option<f64>,
     /// Length over which a faded end falls.
     pub fade_mm: f64,
     /// The panel of the vehicle's other side.
@@ -122,7 +122,7 @@ impl Default for PanelOptions {
             top: None,
             end_left: End::Closed,
             end_right: End::Closed,
-            return_mm: 0.0,
+            return_mm: None,
             fade_mm: 60.0,
             twin: TwinKind::None,
         }
@@ -192,15 +192,21 @@ pub struct Panel {
 }
 
 impl Panel {
+    /// Whether a fade takes the top away at an arc length of the spine (mm).
+    #[must_use]
+    pub fn is_faded(&self, s: f64) -> bool {
+        self.ends
+            .iter()
+            .any(|zone| zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1])
+    }
+
     /// Clear height meant between the top of the panel's outside and the body's edge at an arc length of
     /// the spine (mm): room for the seal under a rolled edge, the joint in sight under a cut one.
     ///
     /// `None` where a fade takes the top away.
     #[must_use]
     pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
-        let is_faded =
-            |zone: &EndZone| zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1];
-        if self.ends.iter().any(is_faded) {
+        if self.is_faded(s) {
             return None;
         }
         let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());

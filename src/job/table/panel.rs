@@ -102,11 +102,11 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 ENDS,
                 "The end at your right, likewise.",
             ),
-            length(
+            Entry::maybe_length(
                 "return_mm",
                 &mut o.return_mm,
-                [0.0, 150.0],
-                "How far a returned end reaches inboard from the outside of the face; 0 is as far as the flange.",
+                [5.0, 150.0],
+                "How far a returned end reaches inboard from the outside of the face; left out, as far as the flange.",
             ),
             length(
                 "fade_mm",
@@ -137,19 +137,20 @@ pub(super) fn clashes(o: &PanelOptions) -> Vec<Clash> {
             hint: "make flange_mm larger than wall_mm and fillet_mm together",
         });
     }
-    if o.return_mm > 0.0 && o.return_mm < 2.0 * o.wall_mm {
-        let returned = [("end_left", o.end_left), ("end_right", o.end_right)];
-        if returned.iter().any(|(_, end)| *end == End::Returned) {
-            found.push(Clash {
-                table: "panel",
-                key: "return_mm",
-                what: format!(
-                    "a return of {} mm hardly leaves the wall of {} mm it starts from",
-                    o.return_mm, o.wall_mm
-                ),
-                hint: "make return_mm at least twice wall_mm, or 0 for as far as the flange",
-            });
-        }
+    let returned = [o.end_left, o.end_right].contains(&End::Returned);
+    if let Some(depth) = o.return_mm
+        && returned
+        && depth < 2.0 * o.wall_mm
+    {
+        found.push(Clash {
+            table: "panel",
+            key: "return_mm",
+            what: format!(
+                "a return of {depth} mm hardly leaves the wall of {} mm it starts from",
+                o.wall_mm
+            ),
+            hint: "make return_mm at least twice wall_mm, or leave it out for as far as the flange",
+        });
     }
     found
 }
