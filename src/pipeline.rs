@@ -7,10 +7,10 @@ use crate::gap::seal::Footing;
 use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
-use crate::output::{Made, Measured, Readings, Verified};
-use crate::panel;
-use crate::panel::proof::fit;
+use crate::math::Spine;
+use crate::output::{Made, Measured, Readings, TwinMade, Verified};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
+use crate::panel::{self, Panel, TwinKind, proof::fit};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -160,19 +160,14 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
-    let hidden = panel.sections.iter().map(|section| HiddenFace {
-        s: section.s,
-        face: section.hidden_face,
-    });
-    let work = Workpiece {
-        solid: &panel.solid,
-        spine: &measured.survey.spine,
-        hidden: hidden.collect(),
-        keep_clear: Vec::new(),
-    };
+    let work = workpiece(&panel, &measured.survey.spine);
     let segments = split::split(&work, &job.printer, watch)?;
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
+    let twin = match job.panel.twin {
+        TwinKind::None => None,
+        TwinKind::Mirrored => Some(make_twin(job, &panel, &measured.survey, watch)?),
+    };
     Ok(Made {
         measured,
         panel,
@@ -180,5 +175,39 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         fit,
         segments,
         coupons,
+        twin,
     })
+}
+
+fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
+    let hidden = panel.sections.iter().map(|section| HiddenFace {
+        s: section.s,
+        face: section.hidden_face,
+    });
+    let ends = panel.ends.iter().map(|zone| zone.along);
+    Workpiece {
+        solid: &panel.solid,
+        spine,
+        hidden: hidden.collect(),
+        keep_clear: ends
+            .filter(|[from, to]| from < to)
+            .chain(panel.keep_clear.iter().copied())
+            .collect(),
+    }
+}
+
+/// The panel of the vehicle's other side, split by itself: the image of a segment would wear its labels
+/// mirrored.
+fn make_twin(
+    job: &Job,
+    panel: &Panel,
+    survey: &Survey,
+    watch: &Progress,
+) -> Result<TwinMade, Problem> {
+    let twin = panel::twin::mirror(panel, &survey.spine).map_err(panel::PanelFault::from)?;
+    let mut segments = split::split(&workpiece(&twin.panel, &twin.spine), &job.printer, watch)?;
+    for finding in &mut segments.findings {
+        finding.what.insert_str(0, "other side: ");
+    }
+    Ok(TwinMade { twin, segments })
 }

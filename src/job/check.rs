@@ -212,10 +212,7 @@ impl Check<'_> {
                 .iter()
                 .find(|(key, _)| key.get_ref() == clash.key)
                 .map_or(self.place(name), |(_, value)| self.place(value)),
-            None => root
-                .iter()
-                .find(|(name, _)| name.get_ref() == clash.table)
-                .map_or(Place { line: 1, column: 1 }, |(name, _)| self.place(name)),
+            None => Place { line: 1, column: 1 },
         };
         let what = format!("{}: {}", shown_key(clash.table, clash.key), clash.what);
         self.tell(spot, what, clash.hint.to_owned());
@@ -267,6 +264,10 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
     match slot {
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
         Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
+        Slot::MaybeLength(target, bounds) => **target = Some(length(value, *bounds)?),
+        Slot::MaybeNumber(target, bounds, unit) => {
+            **target = Some(measure(value, *bounds, unit)?);
+        }
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value

@@ -7,6 +7,7 @@ pub mod drawing;
 mod fit_part;
 mod folder;
 mod paging;
+mod panel_part;
 mod pdf;
 mod picture;
 mod placing;
@@ -20,6 +21,7 @@ mod summary;
 pub mod svg;
 mod template;
 mod threemf;
+mod twin_part;
 mod verdict;
 mod views;
 
@@ -38,7 +40,7 @@ use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
 use crate::panel::proof::FitProof;
 use crate::panel::proof::removal::RemovalProof;
-use crate::panel::{Panel, Top};
+use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
 use rayon::prelude::*;
@@ -99,6 +101,17 @@ pub struct Made {
     pub segments: Segments,
     /// Slices of it to print first.
     pub coupons: Vec<Coupon>,
+    /// The panel of the vehicle's other side, where one was asked for.
+    pub twin: Option<TwinMade>,
+}
+
+/// The panel of the vehicle's other side, split as a workpiece of its own.
+#[derive(Debug, Clone)]
+pub struct TwinMade {
+    /// The panel and its spine, in that side's own shop frame.
+    pub twin: Twin,
+    /// Its segments.
+    pub segments: Segments,
 }
 
 /// A run's results, as far as the run went.
@@ -114,6 +127,8 @@ pub struct Run<'a> {
     pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
+    /// The panel of the vehicle's other side.
+    pub twin: Option<&'a TwinMade>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -124,6 +139,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             removal: None,
             fit: None,
             coupons: &[],
+            twin: None,
         }
     }
 }
@@ -136,6 +152,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             removal: Some(&made.removal),
             fit: Some(&made.fit),
             coupons: &made.coupons,
+            twin: made.twin.as_ref(),
         }
     }
 }
@@ -151,6 +168,9 @@ impl<'a> Run<'a> {
             all.extend(&panel.findings);
             all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
             all.extend(&segments.findings);
+        }
+        if let Some(made) = self.twin {
+            all.extend(&made.segments.findings);
         }
         if let Some(fit) = self.fit {
             all.extend(&fit.findings);
@@ -199,6 +219,10 @@ fn print_3mf(number: usize) -> String {
     format!("print/segment_{number:02}.3mf")
 }
 
+/// The whole panel of the vehicle's other side, and the folder of its segments.
+const TWIN_STL: &str = "panel_twin.stl";
+const TWIN_FOLDER: &str = "twin/";
+
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
 
@@ -227,6 +251,37 @@ fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
     let (in_place, on_beds) = rayon::join(in_place, on_beds);
     let mut files = on_beds?;
     files.push(in_place?);
+    Ok(files)
+}
+
+/// Every segment where it sits and on its bed.
+fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let mut files = Vec::new();
+    for segment in &segments.segments {
+        let file = segment_file(segment.number);
+        let title = format!("{name}, segment {}", segment.number);
+        files.push(OutFile::new(
+            format!("segments/{file}"),
+            stl::binary(&segment.in_place, &title),
+        ));
+        files.push(OutFile::new(
+            format!("print/{file}"),
+            stl::binary(&segment.on_bed, &title),
+        ));
+    }
+    files.extend(threemf_files(name, segments)?);
+    Ok(files)
+}
+
+/// The panel of the vehicle's other side and its segments.
+fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
+    let name = format!("{name}, other side");
+    let whole = stl::binary(&made.twin.panel.solid, &format!("{name}, panel"));
+    let mut files = segment_files(&name, &made.segments)?;
+    for file in &mut files {
+        file.path.insert_str(0, TWIN_FOLDER);
+    }
+    files.push(OutFile::new(TWIN_STL, whole));
     Ok(files)
 }
 
@@ -291,19 +346,10 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
             "panel.stl",
             stl::binary(&panel.solid, &format!("{name}, panel")),
         ));
-        for segment in &segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, segment {}", segment.number);
-            files.push(OutFile::new(
-                format!("segments/{file}"),
-                stl::binary(&segment.in_place, &title),
-            ));
-            files.push(OutFile::new(
-                format!("print/{file}"),
-                stl::binary(&segment.on_bed, &title),
-            ));
-        }
-        files.extend(threemf_files(name, segments)?);
+        files.extend(segment_files(name, segments)?);
+    }
+    if let Some(made) = run.twin {
+        files.extend(twin_files(&run.measured.name, made)?);
     }
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);

@@ -11,7 +11,7 @@ use crate::panel::proof::fit::{FaceColumn, FacePoint, FitAt, FitProof, Foot};
 use crate::panel::proof::removal::{
     Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
 };
-use crate::panel::{Mount, Panel, Section, Top, WallProof};
+use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
 use nalgebra::{Isometry3, Matrix4};
@@ -336,14 +336,21 @@ pub fn made() -> Made {
                 face: None,
                 lip: None,
                 flange: None,
+                end: None,
             },
             reliefs: Vec::new(),
             keep_clear: Vec::new(),
+            ends: [0.0, length].map(|s| EndZone {
+                end: End::Closed,
+                along: [s, s],
+            }),
+            fairness: Fairness::default(),
             findings: Vec::new(),
         },
         removal: removal(length),
         fit: fit(length),
         segments,
         coupons: Vec::new(),
+        twin: None,
     }
 }

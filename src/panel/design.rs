@@ -1,5 +1,6 @@
 //! From a survey to a proved panel.
 
+use super::ends::Ends;
 use super::lines::Lines;
 use super::proof::wall;
 use super::section::{self, Corners, LEAST_FACE_MM, PlaneWall};
@@ -33,15 +34,19 @@ pub fn design(
     let stances = stance::take(survey, &lines, options, &mut findings)?;
     step(watch, "lofting the panel", 0.1)?;
     let walls = setback::plane_walls(&stances, &survey.spine, options.wall_mm);
-    let sections = build_sections(&stances, &walls, options, &mut findings)?;
+    let mut sections = build_sections(&stances, &walls, options, &mut findings)?;
     let corners = Corners::of(lines.top());
     let outlines = sections
         .iter()
         .map(|section| (section.s, section.outline.as_slice()));
     let loft = Loft::new(&survey.spine, outlines, &corners.cap());
     let whole = Solid::new(loft.mesh().clone())?;
+    step(watch, "making the ends", 0.25)?;
+    let ends = Ends::plan(survey, &stances, &sections, options, &mut findings)?;
+    let whole = ends.close(whole)?;
     step(watch, "cutting the flange free", 0.3)?;
     let (solid, reliefs) = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
+    let solid = ends.fade(solid, survey)?;
     step(watch, "proving the panel", 0.5)?;
     let (_, pieces) = find_pieces(solid.mesh());
     if pieces > 1 {
@@ -57,8 +62,9 @@ pub fn design(
         });
     }
     step(watch, "measuring the wall", 0.8)?;
-    let wall = wall::prove(&solid, &loft, &sections, corners, &reliefs, options);
+    let wall = wall::prove(&solid, &loft, &sections, corners, &reliefs, &ends, options);
     findings.extend(wall.finding());
+    ends.trim_hidden(&mut sections);
     watch.tell("measuring the wall", 1.0);
     Ok(Panel {
         solid,
@@ -66,6 +72,8 @@ pub fn design(
         top: lines.top(),
         reliefs,
         keep_clear: Vec::new(),
+        ends: ends.zones(),
+        fairness: lines.fairness(),
         wall,
         findings,
     })
@@ -97,6 +105,13 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ("paint_mm", options.paint_mm, 0.0, 5.0),
         ("clearance_mm", options.clearance_mm, 0.0, 50.0),
         ("relief_mm", options.relief_mm, 0.0, 50.0),
+        (
+            "return_mm",
+            options.return_mm.unwrap_or(options.flange_mm),
+            stance::least_flange(wall),
+            300.0,
+        ),
+        ("fade_mm", options.fade_mm, 5.0, 1000.0),
     ];
     for (name, value, least, most) in lengths {
         // Written so that a value that is not a number is refused as well.

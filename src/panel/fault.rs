@@ -66,6 +66,14 @@ pub enum PanelFault {
         /// What went wrong.
         reason: String,
     },
+    /// An end could not be made as asked.
+    #[error("the panel's end at station {station_mm:.0} mm could not be made: {reason}")]
+    End {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// What went wrong.
+        reason: String,
+    },
     /// Someone asked the work to stop.
     #[error("stopped on request")]
     Cancelled,
@@ -87,6 +95,9 @@ impl PanelFault {
             }
             Self::Relief { .. } => {
                 "move or lower what stands on the tray there, or ask for less relief_mm"
+            }
+            Self::End { .. } => {
+                "under [panel] write end_left and end_right = \"closed\", or change return_mm or fade_mm"
             }
             Self::Cancelled => "start again when you are ready",
         }

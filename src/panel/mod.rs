@@ -1,7 +1,12 @@
 //! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
 
 mod design;
+#[cfg(test)]
+mod end_tests;
+mod ends;
+mod fade;
 mod fair;
+mod fairness;
 mod fault;
 mod foot;
 mod lines;
@@ -16,10 +21,16 @@ mod setback;
 mod stance;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tight_tests;
+pub mod twin;
 
 pub use design::design;
+pub use ends::EndZone;
+pub use fairness::Fairness;
 pub use fault::PanelFault;
 pub use proof::WallProof;
+pub use twin::Twin;
 
 use crate::diag::Finding;
 use crate::gap::seal::Room;
@@ -44,6 +55,28 @@ pub enum Mount {
     Tray,
     /// The body: the tray comes off past the panel, whose flange is then only a foot.
     Body,
+}
+
+/// How the panel stops at one of its ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum End {
+    /// Cut off flat, square to the spine.
+    #[default]
+    Closed,
+    /// Closed off by a wall that turns inboard.
+    Returned,
+    /// Falling smoothly down onto the tray.
+    Faded,
+}
+
+/// Whether the vehicle's other side gets a panel too.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum TwinKind {
+    /// It does not.
+    #[default]
+    None,
+    /// It gets this one's mirror image.
+    Mirrored,
 }
 
 /// What the job says about the panel. Lengths in mm.
@@ -73,6 +106,16 @@ pub struct PanelOptions {
     pub top: Option<Top>,
     /// What the panel is fixed to.
     pub mount: Mount,
+    /// The end at the maker's left.
+    pub end_left: End,
+    /// The end at the maker's right.
+    pub end_right: End,
+    /// How far a returned end reaches inboard of the face's outside, or `None` for as far as the flange.
+    pub return_mm: Option<f64>,
+    /// Length over which a faded end falls.
+    pub fade_mm: f64,
+    /// The panel of the vehicle's other side.
+    pub twin: TwinKind,
 }
 
 impl Default for PanelOptions {
@@ -90,6 +133,11 @@ impl Default for PanelOptions {
             relief_mm: 2.0,
             top: None,
             mount: Mount::Tray,
+            end_left: End::Closed,
+            end_right: End::Closed,
+            return_mm: None,
+            fade_mm: 60.0,
+            twin: TwinKind::None,
         }
     }
 }
@@ -149,6 +197,10 @@ pub struct Panel {
     /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
     /// another.
     pub keep_clear: Vec<[f64; 2]>,
+    /// What was made of its left and its right end.
+    pub ends: [EndZone; 2],
+    /// How far its lines leave the measured edge.
+    pub fairness: Fairness,
     /// Its wall as measured on the solid.
     pub wall: WallProof,
     /// What was found on the way.
@@ -156,10 +208,23 @@ pub struct Panel {
 }
 
 impl Panel {
+    /// Whether a fade takes the top away at an arc length of the spine (mm).
+    #[must_use]
+    pub fn is_faded(&self, s: f64) -> bool {
+        self.ends
+            .iter()
+            .any(|zone| zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1])
+    }
+
     /// Clear height meant between the top of the panel's outside and the body's edge at an arc length of
     /// the spine (mm): room for the seal under a rolled edge, the joint in sight under a cut one.
+    ///
+    /// `None` where a fade takes the top away.
     #[must_use]
     pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
+        if self.is_faded(s) {
+            return None;
+        }
         let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());
         let section = self.sections.iter().min_by(|a, b| near(a.s, b.s))?;
         let station = survey.stations.iter().min_by(|a, b| near(a.s, b.s))?;

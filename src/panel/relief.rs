@@ -10,7 +10,7 @@ use crate::math::Point2;
 use crate::mesh::{Solid, boolean};
 
 /// What stands no higher than this above the tray is left to the glue line (mm).
-const LEAST_HEIGHT_MM: f64 = 1.5;
+pub const LEAST_HEIGHT_MM: f64 = 1.5;
 /// A tooth of flange narrower than this between two cuts, or a cut and an end, goes as well (mm).
 const LEAST_TOOTH_MM: f64 = 6.0;
 /// The cutter reaches this far past the flange's tip and under the tray (mm).

@@ -7,6 +7,7 @@
 use crate::diag::Finding;
 use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
+use crate::panel::ends::Ends;
 use crate::panel::loft::Loft;
 use crate::panel::section::Corners;
 use crate::panel::{PanelOptions, Relief, Section};
@@ -51,14 +52,39 @@ pub struct WallProof {
     pub lip: Option<Thickness>,
     /// The foot flange.
     pub flange: Option<Thickness>,
+    /// The walls of returned ends.
+    pub end: Option<Thickness>,
 }
 
 impl WallProof {
+    /// The same wall on the mirror image of a panel along a spine of this length (mm).
+    #[must_use]
+    pub fn mirrored(&self, length: f64) -> Self {
+        let at = |e: Extreme| Extreme {
+            station_mm: length - e.station_mm,
+            ..e
+        };
+        let part = |part: Option<Thickness>| {
+            part.map(|t| Thickness {
+                least: at(t.least),
+                most: at(t.most),
+                ..t
+            })
+        };
+        Self {
+            asked_mm: self.asked_mm,
+            face: part(self.face),
+            lip: part(self.lip),
+            flange: part(self.flange),
+            end: part(self.end),
+        }
+    }
+
     /// Least and most wall as shares of what was asked, over all parts; `None` where nothing could be
     /// measured.
     #[must_use]
     pub fn range(&self) -> Option<[f64; 2]> {
-        [self.face, self.lip, self.flange]
+        [self.face, self.lip, self.flange, self.end]
             .into_iter()
             .flatten()
             .fold(None, |range, part| {
@@ -75,6 +101,7 @@ impl WallProof {
             ("face", self.face),
             ("lip", self.lip),
             ("flange", self.flange),
+            ("end", self.end),
         ];
         let far = |mm: f64| (mm / self.asked_mm - 1.0).abs();
         parts
@@ -101,8 +128,9 @@ impl WallProof {
 }
 
 /// Measures face, lip and flange of `solid`, which was lofted through `sections` and then cut by
-/// `reliefs`. Places within a wall and a fillet of a corner, an end or a cut are left out; on a lip too
-/// short for that, within a wall.
+/// `reliefs` and shaped at its `ends`. Places within a wall and a fillet of a corner, an end or a cut are
+/// left out; on a lip too short for that, within a wall. Where the panel fades, what is left of it is
+/// measured.
 #[must_use]
 pub fn prove(
     solid: &Solid,
@@ -110,6 +138,7 @@ pub fn prove(
     sections: &[Section],
     corners: Corners,
     reliefs: &[Relief],
+    ends: &Ends,
     options: &PanelOptions,
 ) -> WallProof {
     let through = Nearest::new(solid.mesh());
@@ -119,6 +148,7 @@ pub fn prove(
         sections,
         sharp: corners.sharp(),
         reliefs,
+        ends,
         wall: options.wall_mm,
         margin,
     };
@@ -146,7 +176,37 @@ pub fn prove(
         face: measure(face, Part::Other),
         lip: measure(lip, Part::Lip),
         flange: measure(flange, Part::Other),
+        end: through
+            .as_ref()
+            .and_then(|mesh| end_walls(mesh, ends, reliefs, margin, options)),
     }
+}
+
+/// The way through the walls of returned ends. A place whose ray leaves by a cut is none of theirs.
+fn end_walls(
+    mesh: &Nearest,
+    ends: &Ends,
+    reliefs: &[Relief],
+    margin: f64,
+    options: &PanelOptions,
+) -> Option<Thickness> {
+    let mut measured = Vec::new();
+    for wall in ends.walls() {
+        let is_cut = |cut: &Relief| {
+            let room = options.wall_mm + margin;
+            cut.along[0] - room < wall.s() && cut.along[1] + room > wall.s()
+        };
+        if reliefs.iter().any(is_cut) {
+            continue;
+        }
+        for (at, inward, s) in wall.places(margin) {
+            let from = at + inward * START_MM;
+            if let Some(way) = mesh.ray(from, inward, 20.0 * options.wall_mm) {
+                measured.push([s, way + START_MM, way + START_MM]);
+            }
+        }
+    }
+    summary(&measured)
 }
 
 fn summary(measured: &[[f64; 3]]) -> Option<Thickness> {
@@ -176,6 +236,7 @@ struct Field<'a> {
     sections: &'a [Section],
     sharp: Vec<usize>,
     reliefs: &'a [Relief],
+    ends: &'a Ends,
     wall: f64,
     margin: f64,
 }
@@ -255,6 +316,8 @@ impl Field<'_> {
                 .reliefs
                 .iter()
                 .any(|cut| inside(cut.along[0], cut.along[1]))
+            || self.ends.is_walled(s, self.margin)
+            || flat.y + self.wall + self.margin > self.ends.height_left(s)
         {
             return false;
         }

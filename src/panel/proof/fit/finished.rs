@@ -19,8 +19,12 @@ pub struct Finished {
 }
 
 impl Finished {
-    /// The section at an arc length, between its neighbours; `None` past the ends.
+    /// The section at an arc length, between its neighbours; `None` past the ends and where the panel fades:
+    /// its top is not there.
     pub fn at(panel: &Panel, options: &PanelOptions, s: f64) -> Option<Self> {
+        if panel.is_faded(s) {
+            return None;
+        }
         let corners = Corners::of(panel.top);
         let outline = outline_at(&panel.sections, s)?;
         let underside = outline.get(..=Corners::FOOT)?.to_vec();
