@@ -38,6 +38,7 @@
 //!     solid: &panel.solid,
 //!     spine: &survey.spine,
 //!     hidden: hidden.collect(),
+//!     keep_clear: Vec::new(),
 //! };
 //! let parts = split::split(&work, &job.printer, &watch)?;
 //! assert_eq!(parts.joints.len() + 1, parts.segments.len());

@@ -84,6 +84,9 @@ pub struct Workpiece<'a> {
     pub spine: &'a Spine,
     /// The hidden side, where tabs may sit, in order along the spine.
     pub hidden: Vec<HiddenFace>,
+    /// Stretches of arc length (mm, from and to) where no cut may lie with its tab: at fixings and
+    /// keep-outs.
+    pub keep_clear: Vec<[f64; 2]>,
 }
 
 /// The hidden side of a workpiece in one station plane.

@@ -27,6 +27,7 @@ impl Made {
             solid: &self.solid,
             spine: &self.spine,
             hidden: self.hidden.clone(),
+            keep_clear: Vec::new(),
         }
     }
 }
