@@ -144,7 +144,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         solid: &panel.solid,
         spine: &measured.survey.spine,
         hidden: hidden.collect(),
-        keep_clear: Vec::new(),
+        keep_clear: panel.keep_clear.clone(),
     };
     let segments = split::split(&work, &job.printer, watch)?;
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);

@@ -3,9 +3,12 @@
 mod design;
 mod fair;
 mod fault;
+pub mod fixings;
 mod foot;
+mod keep_out;
 mod lines;
 mod loft;
+mod opening;
 mod profile;
 pub mod proof;
 mod relief;
@@ -19,6 +22,8 @@ mod tests;
 
 pub use design::design;
 pub use fault::PanelFault;
+pub use fixings::{Fixing, FixingOptions};
+pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
 pub use proof::WallProof;
 
 use crate::diag::Finding;
@@ -73,6 +78,10 @@ pub struct PanelOptions {
     pub top: Option<Top>,
     /// What the panel is fixed to.
     pub mount: Mount,
+    /// Its fixings.
+    pub fixings: FixingOptions,
+    /// What it must leave free.
+    pub keep_outs: Vec<KeepOut>,
 }
 
 impl Default for PanelOptions {
@@ -90,6 +99,8 @@ impl Default for PanelOptions {
             relief_mm: 2.0,
             top: None,
             mount: Mount::Tray,
+            fixings: FixingOptions::default(),
+            keep_outs: Vec::new(),
         }
     }
 }
@@ -146,6 +157,12 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// Every keep-out of the job and what was done about it.
+    pub kept_out: Vec<KeptOut>,
+    /// What holds it.
+    pub fixings: Vec<Fixing>,
+    /// The tray's own fixings, and whether they can be got at with the panel fitted.
+    pub tray_fixings: Vec<fixings::TrayFixing>,
     /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
     /// another.
     pub keep_clear: Vec<[f64; 2]>,

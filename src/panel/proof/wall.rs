@@ -9,7 +9,7 @@ use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::loft::Loft;
 use crate::panel::section::Corners;
-use crate::panel::{PanelOptions, Relief, Section};
+use crate::panel::{PanelOptions, Section};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -100,8 +100,32 @@ impl WallProof {
     }
 }
 
-/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then cut by
-/// `reliefs`. Places within a wall and a fillet of a corner, an end or a cut are left out; on a lip too
+/// Where the panel was cut or added to after the loft, and its wall is not what was lofted.
+#[derive(Debug, Clone, Default)]
+pub struct Away {
+    /// First and last arc length of each such stretch (mm).
+    pub stretches: Vec<[f64; 2]>,
+    /// Round holes and bosses.
+    pub balls: Vec<Ball>,
+}
+
+/// A place and the room round it.
+#[derive(Debug, Clone, Copy)]
+pub struct Ball {
+    /// Its middle (shop frame, mm).
+    pub at: Point3,
+    /// Its radius (mm).
+    pub radius_mm: f64,
+}
+
+impl Ball {
+    fn misses(&self, at: Point3) -> bool {
+        (at - self.at).norm() > self.radius_mm
+    }
+}
+
+/// Measures face, lip and flange of `solid`, which was lofted through `sections`, away from
+/// where it was cut or added to. Places within a wall and a fillet of a corner, an end or a cut are left out; on a lip too
 /// short for that, within a wall.
 #[must_use]
 pub fn prove(
@@ -109,7 +133,7 @@ pub fn prove(
     loft: &Loft,
     sections: &[Section],
     corners: Corners,
-    reliefs: &[Relief],
+    away: &Away,
     options: &PanelOptions,
 ) -> WallProof {
     let through = Nearest::new(solid.mesh());
@@ -118,7 +142,7 @@ pub fn prove(
         loft,
         sections,
         sharp: corners.sharp(),
-        reliefs,
+        away,
         wall: options.wall_mm,
         margin,
     };
@@ -175,7 +199,7 @@ struct Field<'a> {
     loft: &'a Loft,
     sections: &'a [Section],
     sharp: Vec<usize>,
-    reliefs: &'a [Relief],
+    away: &'a Away,
     wall: f64,
     margin: f64,
 }
@@ -207,13 +231,11 @@ impl Field<'_> {
             let margin = self.margin_at(side.outline, &outside, part);
             for share in SPREAD {
                 let (s, flat) = self.flat(side.triangle, share);
-                if self.is_clear(s, flat, side.outline, margin) {
-                    let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
-                    samples.push(Sample {
-                        s,
-                        at: at.into(),
-                        normal,
-                    });
+                let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
+                let at = Point3::from(at);
+                let clear = self.is_clear(s, flat, side.outline, margin);
+                if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
+                    samples.push(Sample { s, at, normal });
                 }
             }
         }
@@ -252,9 +274,10 @@ impl Field<'_> {
             || along.last().is_none_or(|&b| s > b - self.margin);
         if at_end
             || self
-                .reliefs
+                .away
+                .stretches
                 .iter()
-                .any(|cut| inside(cut.along[0], cut.along[1]))
+                .any(|&[from, to]| inside(from, to))
         {
             return false;
         }
