@@ -77,6 +77,7 @@ pub mod cli;
 pub mod diag;
 pub mod gap;
 pub mod job;
+pub mod material;
 pub mod math;
 pub mod mesh;
 pub mod output;

@@ -15,41 +15,47 @@ const MEDIAN_LINES: usize = 200;
 const MAY_USE: &[(&str, &[&str])] = &[
     ("diag", &[]),
     ("progress", &[]),
+    ("material", &["diag"]),
     ("math", &["diag", "progress"]),
     ("mesh", &["diag", "progress", "math"]),
     ("scan", &["diag", "progress", "math", "mesh"]),
     ("gap", &["diag", "progress", "math", "mesh", "scan"]),
     (
         "panel",
-        &["diag", "progress", "math", "mesh", "scan", "gap"],
+        &[
+            "diag", "progress", "material", "math", "mesh", "scan", "gap",
+        ],
     ),
     (
         "split",
-        &["diag", "progress", "math", "mesh", "scan", "gap"],
+        &[
+            "diag", "progress", "material", "math", "mesh", "scan", "gap",
+        ],
     ),
     (
         "job",
         &[
-            "diag", "progress", "math", "mesh", "scan", "gap", "panel", "split",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split",
         ],
     ),
     (
         "output",
         &[
-            "diag", "progress", "math", "mesh", "scan", "gap", "panel", "split",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split",
         ],
     ),
     (
         "pipeline",
         &[
-            "diag", "progress", "math", "mesh", "scan", "gap", "panel", "split", "job", "output",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split", "job",
+            "output",
         ],
     ),
     (
         "cli",
         &[
-            "diag", "progress", "math", "mesh", "scan", "gap", "panel", "split", "job", "output",
-            "pipeline",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split", "job",
+            "output", "pipeline",
         ],
     ),
 ];

@@ -5,7 +5,7 @@ use super::control::{self, Files, number};
 use super::entry::{Entry, NO_FILE, Need, Slot, one_of};
 use super::near::nearest;
 use super::raw::{self, Place, place_of};
-use super::table::{Clash, Draft};
+use super::table::{Clash, Draft, List};
 use crate::diag::Problem;
 use std::path::{Path, PathBuf};
 use toml::Spanned;
@@ -91,20 +91,25 @@ impl Check<'_> {
     }
 
     fn fill(&mut self, draft: &mut Draft, root: &DeTable<'_>) {
+        let lists = draft.lists();
+        let listed: Vec<(&str, Vec<&str>)> = lists.iter().map(|l| (l.name, l.keys())).collect();
+        drop(lists);
         let mut tables = draft.tables();
         let homes: Vec<(&str, Vec<&str>)> = tables
             .iter()
             .map(|table| (table.name, table.entries.iter().map(|e| e.key).collect()))
+            .chain(listed)
             .collect();
+        let end = place_of(self.text, self.text.len());
         for table in &mut tables {
             if table.name.is_empty() {
-                self.fill_table("", &mut table.entries, root, &homes);
+                self.fill_table("", &mut table.entries, root, &homes, end);
                 continue;
             }
             let found = root.iter().find(|(key, _)| key.get_ref() == table.name);
             match found.map(|(key, value)| (key, value.get_ref())) {
                 Some((_, DeValue::Table(inside))) => {
-                    self.fill_table(table.name, &mut table.entries, inside, &homes);
+                    self.fill_table(table.name, &mut table.entries, inside, &homes, end);
                 }
                 Some((key, _)) => self.tell(
                     self.place(key),
@@ -112,9 +117,39 @@ impl Check<'_> {
                     format!("write [{}] on a line of its own", table.name),
                 ),
                 None => {
-                    self.fill_table(table.name, &mut table.entries, &DeTable::new(), &homes);
+                    self.fill_table(table.name, &mut table.entries, &DeTable::new(), &homes, end);
                 }
             }
+        }
+        drop(tables);
+        for list in &mut draft.lists() {
+            self.fill_list(list, root, &homes);
+        }
+    }
+
+    fn fill_list(&mut self, list: &mut List<'_>, root: &DeTable<'_>, homes: &[(&str, Vec<&str>)]) {
+        let Some((key, value)) = root.iter().find(|(key, _)| key.get_ref() == list.name) else {
+            return;
+        };
+        let name = list.name;
+        let brackets = format!("write [[{name}]], with two brackets, before each");
+        let Some(items) = value.get_ref().as_array() else {
+            let what = format!("\"{name}\" is a list of tables");
+            self.tell(self.place(key), what, brackets);
+            return;
+        };
+        for item in items.iter() {
+            let Some(table) = item.get_ref().as_table() else {
+                let what = format!("an entry of \"{name}\" is a table, not a value");
+                self.tell(self.place(item), what, brackets.clone());
+                continue;
+            };
+            let at = self.place(item);
+            list.add(|entries| {
+                let before = self.faults.len();
+                self.fill_table(name, entries, table, homes, at);
+                self.faults.len() == before
+            });
         }
     }
 
@@ -124,6 +159,7 @@ impl Check<'_> {
         entries: &mut [Entry<'_>],
         found: &DeTable<'_>,
         homes: &[(&str, Vec<&str>)],
+        missing_at: Place,
     ) {
         for (key, value) in found {
             let word: &str = key.get_ref();
@@ -154,13 +190,14 @@ impl Check<'_> {
         for entry in entries.iter().filter(|e| e.need == Need::Required) {
             let missing = !found.keys().any(|key| key.get_ref() == entry.key);
             if missing && self.tell_missing {
-                let end = place_of(self.text, self.text.len());
                 let what = format!("{} is missing", shown_key(name, entry.key));
                 let hint = format!(
-                    "write {} = \"...\" under [{name}]: {}",
-                    entry.key, entry.says
+                    "write {} = {} under [{name}]: {}",
+                    entry.key,
+                    entry.sketch(),
+                    entry.says
                 );
-                self.tell(end, what, hint);
+                self.tell(missing_at, what, hint);
             }
         }
     }
@@ -227,6 +264,10 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
     match slot {
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
         Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
+        Slot::MaybeLength(target, bounds) => **target = Some(length(value, *bounds)?),
+        Slot::MaybeNumber(target, bounds, unit) => {
+            **target = Some(measure(value, *bounds, unit)?);
+        }
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value

@@ -25,6 +25,10 @@ pub(super) struct Entry<'a> {
 pub(super) enum Slot<'a> {
     /// A length in mm, between the two bounds.
     Length(&'a mut f64, [f64; 2]),
+    /// A length in mm, between the two bounds, that may be left out.
+    MaybeLength(&'a mut Option<f64>, [f64; 2]),
+    /// A number in a unit that may be left out.
+    MaybeNumber(&'a mut Option<f64>, [f64; 2], &'static str),
     /// A number in a unit, between the two bounds.
     Number(&'a mut f64, [f64; 2], &'static str),
     /// Width, depth and height in mm, each between the two bounds.
@@ -68,6 +72,30 @@ impl<'a> Entry<'a> {
         says: &'static str,
     ) -> Self {
         Self::new(key, says, Slot::Length(value, bounds))
+    }
+
+    pub fn maybe_length(
+        key: &'static str,
+        value: &'a mut Option<f64>,
+        bounds: [f64; 2],
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::MaybeLength(value, bounds))
+    }
+
+    pub fn maybe_number(
+        key: &'static str,
+        value: &'a mut Option<f64>,
+        (bounds, unit): ([f64; 2], &'static str),
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::MaybeNumber(value, bounds, unit))
+    }
+
+    /// The same option, which a table must name.
+    pub fn required(mut self) -> Self {
+        self.need = Need::Required;
+        self
     }
 
     pub fn number(
@@ -139,6 +167,9 @@ impl<'a> Entry<'a> {
         let quoted = |text: &str| toml::Value::from(text).to_string();
         match &self.slot {
             Slot::Length(value, _) | Slot::Number(value, ..) => Some(format!("{value:?}")),
+            Slot::MaybeLength(value, _) | Slot::MaybeNumber(value, ..) => {
+                value.map(|v| format!("{v:?}"))
+            }
             Slot::Box(value, _) => Some(format!("{:?}", value.as_slice())),
             Slot::Choice(choice) => choice
                 .default
@@ -155,11 +186,27 @@ impl<'a> Entry<'a> {
         }
     }
 
+    /// How a value of it is written, for an option that has none.
+    pub fn sketch(&self) -> &'static str {
+        match &self.slot {
+            Slot::Length(..) | Slot::MaybeLength(..) | Slot::Number(..) | Slot::MaybeNumber(..) => {
+                "0.0"
+            }
+            Slot::Box(..) | Slot::Point(_) => "[0.0, 0.0, 0.0]",
+            Slot::Choice(choice) => choice.words.first().copied().unwrap_or("..."),
+            Slot::Text(_) | Slot::File(_) | Slot::MaybeFile(_) | Slot::Folder(_) => "\"...\"",
+        }
+    }
+
     /// What values are allowed, in words.
     pub fn allowed(&self) -> String {
         match &self.slot {
-            Slot::Length(_, [least, most]) => format!("{least} to {most} mm"),
-            Slot::Number(_, [least, most], unit) => format!("{least} to {most} {unit}"),
+            Slot::Length(_, [least, most]) | Slot::MaybeLength(_, [least, most]) => {
+                format!("{least} to {most} mm")
+            }
+            Slot::Number(_, [least, most], unit) | Slot::MaybeNumber(_, [least, most], unit) => {
+                format!("{least} to {most} {unit}")
+            }
             Slot::Box(_, [least, most]) => {
                 format!("three lengths, width, depth and height, each {least} to {most} mm")
             }

@@ -17,8 +17,8 @@ pub use correction::CorrectionFile;
 pub use starter::{ScanNote, options_table, starter};
 
 use crate::diag::Problem;
-use crate::gap::GapOptions;
 use crate::gap::pattern::Paper;
+use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
@@ -29,6 +29,8 @@ use std::path::{Path, PathBuf};
 pub struct Job {
     /// A short name for the part, used in the report and on the sheet.
     pub name: String,
+    /// Where the vehicle's front lies, where the job says.
+    pub front: Option<Front>,
     /// The scans; paths are resolved against the job file's folder.
     pub scan: ScanOptions,
     /// The survey.

@@ -2,7 +2,7 @@
 
 use super::control;
 use super::entry::{Entry, Need, Slot};
-use super::table::Draft;
+use super::table::{Draft, List};
 use crate::scan::Unit;
 use std::fmt::Write;
 
@@ -63,17 +63,41 @@ pub fn starter(name: &str, body: &ScanNote, tray: &ScanNote) -> String {
             }
         }
     }
+    for list in Draft::default().lists() {
+        offer(&mut text, &list);
+    }
     text.push_str(control::EXAMPLE);
     text
+}
+
+/// A table that may stand any number of times, as a comment.
+fn offer(text: &mut String, list: &List<'_>) {
+    let _ = writeln!(
+        text,
+        "\n# {} As many as there are; take the number signs away to use one.\n#   [[{}]]",
+        list.says, list.name
+    );
+    list.show(|entries| {
+        for entry in entries {
+            let _ = writeln!(
+                text,
+                "#   # {} May be {}.\n#   {} = {}",
+                entry.says,
+                entry.allowed(),
+                entry.key,
+                shown_default(entry)
+            );
+        }
+    });
 }
 
 /// The default, or an allowed value where there is none.
 fn shown_default(entry: &Entry<'_>) -> String {
     let default = entry.default_text();
     default.unwrap_or_else(|| match &entry.slot {
-        Slot::Point(_) => "[0.0, 0.0, 0.0]".to_owned(),
         Slot::Choice(choice) => quoted(choice.words.first().copied().unwrap_or_default()),
-        _ => quoted(""),
+        Slot::File(_) | Slot::Text(_) => quoted(""),
+        _ => entry.sketch().to_owned(),
     })
 }
 
@@ -87,26 +111,30 @@ pub fn options_table() -> String {
     let mut text = String::from(
         "| table | option | allowed | default | what it is |\n|---|---|---|---|---|\n",
     );
+    let mut row = |home: &str, entry: &Entry<'_>| {
+        let default = match (entry.need, entry.default_text()) {
+            (Need::Required, _) => "required".to_owned(),
+            (Need::Optional, Some(default)) => format!("`{default}`"),
+            (Need::Optional, None) => "left out".to_owned(),
+        };
+        let _ = writeln!(
+            text,
+            "| {home} | `{}` | {} | {default} | {} |",
+            entry.key,
+            entry.allowed(),
+            entry.says
+        );
+    };
     for table in Draft::default().tables() {
-        for entry in &table.entries {
-            let default = match (entry.need, entry.default_text()) {
-                (Need::Required, _) => "required".to_owned(),
-                (Need::Optional, Some(default)) => format!("`{default}`"),
-                (Need::Optional, None) => "left out".to_owned(),
-            };
-            let home = if table.name.is_empty() {
-                "(top)".to_owned()
-            } else {
-                format!("`[{}]`", table.name)
-            };
-            let _ = writeln!(
-                text,
-                "| {home} | `{}` | {} | {default} | {} |",
-                entry.key,
-                entry.allowed(),
-                entry.says
-            );
-        }
+        let home = match table.name {
+            "" => "(top)".to_owned(),
+            name => format!("`[{name}]`"),
+        };
+        table.entries.iter().for_each(|entry| row(&home, entry));
+    }
+    for list in Draft::default().lists() {
+        let home = format!("`[[{}]]`", list.name);
+        list.show(|entries| entries.iter().for_each(|entry| row(&home, entry)));
     }
     for [table, option, allowed, default, says] in control::ROWS {
         let _ = writeln!(
@@ -160,6 +188,8 @@ mod tests {
         let mut all = read_job(&opened(&text), "job.toml", folder.path()).unwrap();
         assert_eq!(all.scan.body_unit, Some(Unit::Millimetre));
         (all.scan.body_unit, all.scan.tray_unit) = (None, None);
+        assert!(all.front.is_some());
+        all.front = None;
         assert!(all.scan.conditions.findings().is_empty());
         all.scan.conditions = crate::scan::Conditions::default();
         all.scan.control.seeds = crate::scan::separate::Seeds::default();

@@ -109,10 +109,10 @@ fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::material::Material;
     use crate::math::{Point3, Vector3};
     use crate::mesh::samples::block;
     use crate::mesh::{TriMesh, boolean};
-    use crate::split::Material;
 
     fn expect_close(got: f64, want: f64) {
         assert!((got / want - 1.0).abs() < 1e-5, "{got} {want}");

@@ -7,7 +7,6 @@ mod cut;
 mod estimate;
 mod fault;
 mod joint;
-mod material;
 mod plan;
 mod pose;
 mod reach;
@@ -18,9 +17,9 @@ pub use assembly::JoinStep;
 pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
 pub use fault::SplitFault;
-pub use material::Material;
 
 use crate::diag::Finding;
+use crate::material::Material;
 use crate::math::{Point2, Spine};
 use crate::mesh::Solid;
 use crate::mesh::self_cross::find_crossing;

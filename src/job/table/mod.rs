@@ -1,6 +1,7 @@
 //! The tables of a job, one file each: keys, bounds, a sentence on each, and rules between them.
 
 mod gap;
+mod list;
 mod out;
 mod panel;
 mod printer;
@@ -12,17 +13,19 @@ use super::Job;
 use super::correction::read_correction;
 use super::entry::Entry;
 use crate::diag::Problem;
-use crate::gap::GapOptions;
 use crate::gap::pattern::Paper;
+use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
 use crate::scan::Control;
 use crate::split::PrinterOptions;
+pub(super) use list::List;
 use scan::ScanDraft;
 use std::path::{Path, PathBuf};
 
 /// A job while it is being filled: defaults everywhere, paths as the text writes them.
 pub(super) struct Draft {
     name: String,
+    front: Option<Front>,
     scan: ScanDraft,
     gap: GapOptions,
     correction: Option<PathBuf>,
@@ -36,6 +39,7 @@ impl Default for Draft {
     fn default() -> Self {
         Self {
             name: "closeout panel".to_owned(),
+            front: None,
             scan: ScanDraft::default(),
             gap: GapOptions::default(),
             correction: None,
@@ -66,7 +70,7 @@ impl Draft {
     /// Every table, in the order the starter writes them.
     pub fn tables(&mut self) -> Vec<Table<'_>> {
         vec![
-            top::table(&mut self.name),
+            top::table(&mut self.name, &mut self.front),
             scan::table(&mut self.scan),
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
@@ -74,6 +78,11 @@ impl Draft {
             template::table(&mut self.paper),
             out::table(&mut self.out),
         ]
+    }
+
+    /// Every table that may stand in a job any number of times, in the order the starter writes them.
+    pub fn lists(&mut self) -> Vec<List<'_>> {
+        Vec::new()
     }
 
     /// Whether one file stands for body and tray.
@@ -104,6 +113,7 @@ impl Draft {
             .transpose()?;
         Ok(Job {
             name: self.name,
+            front: self.front,
             scan: self.scan.finish(folder),
             gap: self.gap,
             correction,

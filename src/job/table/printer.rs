@@ -2,7 +2,8 @@
 
 use super::{Clash, Table};
 use crate::job::entry::Entry;
-use crate::split::{MOST_SHRINK_PERCENT, Material, PrinterOptions};
+use crate::material::Material;
+use crate::split::{MOST_SHRINK_PERCENT, PrinterOptions};
 
 /// Less than this (mm) of a build volume is no use to a panel.
 const LEAST_ROOM_MM: f64 = 30.0;
