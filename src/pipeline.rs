@@ -8,7 +8,7 @@ use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
-use crate::panel;
+use crate::panel::{self, proof::fit};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -134,6 +134,12 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let fit = fit::prove(
+        &panel,
+        &measured.survey,
+        (&measured.scene).into(),
+        &job.panel,
+    );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let hidden = panel.sections.iter().map(|section| HiddenFace {
@@ -152,6 +158,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     Ok(Made {
         measured,
         panel,
+        fit,
         segments,
         coupons,
     })

@@ -3,6 +3,7 @@
 mod budget;
 mod csv;
 pub mod drawing;
+mod fit_part;
 mod folder;
 mod paging;
 mod pdf;
@@ -32,6 +33,7 @@ use crate::gap::Survey;
 use crate::gap::pattern::Paper;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
+use crate::panel::proof::FitProof;
 use crate::panel::{Panel, Top};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -83,6 +85,8 @@ pub struct Made {
     pub measured: Measured,
     /// The panel.
     pub panel: Panel,
+    /// The finished part against both scans.
+    pub fit: FitProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -96,6 +100,8 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// The finished part against both scans.
+    pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
 }
@@ -105,6 +111,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            fit: None,
             coupons: &[],
         }
     }
@@ -115,6 +122,7 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            fit: Some(&made.fit),
             coupons: &made.coupons,
         }
     }
@@ -130,6 +138,9 @@ impl<'a> Run<'a> {
         if let Some((panel, segments)) = self.made {
             all.extend(&panel.findings);
             all.extend(&segments.findings);
+        }
+        if let Some(fit) = self.fit {
+            all.extend(&fit.findings);
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {

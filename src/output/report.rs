@@ -2,6 +2,7 @@
 
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
+use super::fit_part::{FitPart, fit_part};
 use super::placing::{PlacingPart, placing_part};
 use super::readings::{instrument_word, kind_word};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
@@ -36,6 +37,7 @@ struct Report<'a> {
     verdict: Option<OutlookPart>,
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
+    fit: Option<FitPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
     assembly: Vec<StepPart>,
@@ -528,6 +530,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
+        fit: run.fit.map(|proof| fit_part(proof, rounded)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
         assembly: parts.map_or_else(Vec::new, |p| {

@@ -7,6 +7,7 @@ use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
+use crate::panel::proof::fit::{FaceColumn, FacePoint, FitAt, FitProof, Foot};
 use crate::panel::{Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
@@ -182,6 +183,46 @@ pub fn measured() -> Measured {
     }
 }
 
+/// A fit with known numbers: 1.8 mm clear over the top, the foot half a millimetre off the tray.
+fn fit(length: f64) -> FitProof {
+    let places = || (0..=20).map(move |k| length * f64::from(k) / 20.0);
+    FitProof {
+        stations: places()
+            .map(|s| FitAt {
+                s,
+                top_clearance_mm: Some(1.8),
+                joint_mm: 2.0,
+                top_sigma_mm: 0.5,
+                foot: Some(Foot {
+                    middle_mm: 0.5,
+                    least_mm: -0.25,
+                    most_mm: 1.25,
+                    sigma_mm: 0.25,
+                }),
+                residual_mm: 0.0,
+            })
+            .collect(),
+        body: None,
+        tray: None,
+        meant_mm: 2.0,
+        room: Room::of_foam(3.0, 2.0),
+        tray_scatter_mm: 0.6,
+        face: places()
+            .map(|s| FaceColumn {
+                s,
+                knee_mm: 30.0,
+                points: (-10_i32..=15)
+                    .map(|k| FacePoint {
+                        up_mm: 2.0 * f64::from(k),
+                        off_mm: Some(f64::from(k.abs())),
+                    })
+                    .collect(),
+            })
+            .collect(),
+        findings: Vec::new(),
+    }
+}
+
 pub fn made() -> Made {
     let measured = measured();
     let length = measured.survey.spine.length();
@@ -260,6 +301,7 @@ pub fn made() -> Made {
             keep_clear: Vec::new(),
             findings: Vec::new(),
         },
+        fit: fit(length),
         segments,
         coupons: Vec::new(),
     }

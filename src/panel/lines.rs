@@ -28,7 +28,7 @@ const LEAST_SPACING_MM: f64 = 0.5;
 /// stays on the inboard side.
 const STEEPEST_FACE: f64 = 0.4;
 /// The knee stays this far under the edge, paint aside (mm).
-const KNEE_ROOM_MM: f64 = 0.7;
+pub const KNEE_ROOM_MM: f64 = 0.7;
 
 /// Length over which the level is averaged that a leaned skin is placed at (mm).
 const LEVEL: Fairing = Fairing {

@@ -4,9 +4,11 @@
 //! Line kinds and their lengths follow ISO 128-2:2020, line group 0.5 (wide 0.5 mm, narrow 0.25 mm);
 //! scales are chosen near those of ISO 5455. Both from memory.
 
+mod cividis;
 mod hatch;
 mod scale;
 
+pub use cividis::{cividis, level};
 pub use hatch::hatch;
 pub use scale::{Scale, round_length};
 
@@ -70,6 +72,8 @@ pub enum Fill {
     Accent,
     /// Solid ink: arrow heads, scale bars.
     Solid,
+    /// A level of a field, in [`cividis`]; the same on dark paper, for the scale beside it says what it means.
+    Field(u8),
 }
 
 /// Which point of a text its position holds.

@@ -2,6 +2,7 @@
 
 mod budget;
 mod checks;
+mod fit;
 mod parts;
 mod segments;
 mod style;
@@ -36,6 +37,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    fit::fit(&mut html, run, views);
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);

@@ -1,10 +1,13 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
 mod cross_section;
+mod fit_face;
+mod fit_strip;
 mod long_section;
 mod parting;
 mod plan;
 mod scan_cut;
+mod strip;
 
 use super::drawing::Drawing;
 use super::{GapSummary, Run};
@@ -24,6 +27,8 @@ pub(super) struct Views {
     pub long_section: View,
     pub plan: View,
     pub sections: Vec<View>,
+    /// The fit all along, and the outside laid flat, where there is a panel.
+    pub fit: Vec<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
 }
@@ -34,6 +39,7 @@ impl Views {
         [&self.long_section, &self.plan]
             .into_iter()
             .chain(&self.sections)
+            .chain(&self.fit)
             .chain(&self.parting)
     }
 }
@@ -60,11 +66,30 @@ pub(super) fn draw(run: Run<'_>) -> Views {
                 drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
+        fit: fit_views(run),
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
     }
+}
+
+fn fit_views(run: Run<'_>) -> Vec<View> {
+    let Some(proof) = run.fit else {
+        return Vec::new();
+    };
+    [
+        ("fit_strip", fit_strip::draw(proof, run.measured.top)),
+        ("fit_face", fit_face::draw(proof)),
+    ]
+    .into_iter()
+    .filter_map(|(name, drawing)| {
+        drawing.map(|drawing| View {
+            name: name.to_owned(),
+            drawing,
+        })
+    })
+    .collect()
 }
 
 /// The three stations whose sections say most: the least gap, the most, the middle, or a quarter where
