@@ -8,6 +8,7 @@ use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::output::{Made, Measured, Readings, Verified};
+use crate::panel::PanelOptions;
 use crate::panel::{self, proof::fit};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
@@ -127,19 +128,25 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     })
 }
 
+/// The options with every keep-out that was picked in the tray's scan placed along the gap.
+fn with_places(options: &PanelOptions, measured: &Measured) -> PanelOptions {
+    let mut options = options.clone();
+    let to_shop = &measured.scene.tray.to_shop;
+    for out in &mut options.keep_outs {
+        *out = out.clone().placed(to_shop, &measured.survey);
+    }
+    options
+}
+
 /// The survey, and from it the panel and its segments.
 ///
 /// # Errors
 /// The first stage's [`Problem`] that stops the work.
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
-    let panel = panel::design(&measured.survey, &job.panel, watch)?;
-    let fit = fit::prove(
-        &panel,
-        &measured.survey,
-        (&measured.scene).into(),
-        &job.panel,
-    );
+    let options = &with_places(&job.panel, &measured);
+    let panel = panel::design(&measured.survey, options, watch)?;
+    let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let hidden = panel.sections.iter().map(|section| HiddenFace {

@@ -6,6 +6,8 @@ mod fault;
 pub mod fixings;
 mod foot;
 mod keep_out;
+#[cfg(test)]
+mod keep_out_tests;
 mod lines;
 mod loft;
 mod opening;

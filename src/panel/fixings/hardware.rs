@@ -12,8 +12,8 @@ pub enum Screw {
     M6,
 }
 
-/// Diameter of the plate of a bonded stud (mm; a common size, no source).
-pub(super) const PAD_MM: f64 = 25.0;
+/// Diameters of the plate of a bonded stud, the best first (mm; common sizes, no source).
+pub(super) const PADS_MM: [f64; 3] = [25.0, 20.0, 12.0];
 /// Length of its stud (mm; a common size, no source).
 pub(super) const PAD_STUD_MM: f64 = 15.0;
 

@@ -16,10 +16,13 @@ const STEP_MM: f64 = 0.5;
 /// A ray starts this far outside of the wall (mm), and the wall must be met within as much of its place.
 const BEFORE_MM: f64 = 10.0;
 const PLACE_MM: f64 = 2.5;
-/// Wall, as shares of what was asked, that counts as flat, and as there at all.
-const FLAT: [f64; 2] = [0.85, 1.25];
-/// Room between a washer and the fillet (mm).
-const BESIDE_MM: f64 = 0.3;
+/// Wall, as shares of what was asked, that counts as there, and as no thicker than flat. The flange is met
+/// nearly square, so little more than its wall is already the fillet; a lip may run askew to the ray.
+const LEAST: f64 = 0.85;
+const MOST_FLANGE: f64 = 1.04;
+const MOST_LIP: f64 = 1.25;
+/// Room between a washer and where the fillet is first felt (mm).
+const BESIDE_MM: f64 = 0.5;
 /// A lip begins this far above the edge of the skin it lies behind (mm).
 const UNDER_SKIN_MM: f64 = 1.0;
 /// Places felt out round a hole.
@@ -49,12 +52,12 @@ pub(super) struct Wish {
 }
 
 impl Wish {
-    /// A round plate that is bonded on.
-    pub fn pad(diameter: f64) -> Self {
+    /// A round plate that is bonded on, of one of these diameters (mm), the best first.
+    pub fn pad(diameters: &[f64]) -> Self {
         Self {
-            edge_mm: 0.5 * diameter,
+            edge_mm: 0.5 * diameters.last().copied().unwrap_or(0.0),
             half_slot_mm: 0.0,
-            washers_mm: vec![diameter],
+            washers_mm: diameters.to_vec(),
         }
     }
 }
@@ -227,21 +230,31 @@ impl<'a> Land<'a> {
 
     /// The wall at a place (mm), met from the side that lies against tray or body.
     fn thickness(&self, at: Point3, axis: Vector3) -> Option<f64> {
+        self.through(at, axis).map(|[first, last]| last - first)
+    }
+
+    /// Where the wall begins and ends over a place (mm).
+    fn through(&self, at: Point3, axis: Vector3) -> Option<[f64; 2]> {
         let from = at - axis * BEFORE_MM;
         let first = self.probe.ray(from, axis, 2.0 * BEFORE_MM)?;
         if (first - BEFORE_MM).abs() > PLACE_MM {
             return None;
         }
         let inside = from + axis * (first + 0.01);
-        self.probe.ray(inside, axis, FAR_MM).map(|way| way + 0.01)
+        let wall = self.probe.ray(inside, axis, FAR_MM)? + 0.01;
+        Some([first - BEFORE_MM, first - BEFORE_MM + wall])
     }
 
     fn is_flat(&self, wall: Option<f64>) -> bool {
-        wall.is_some_and(|t| t >= FLAT[0] * self.wall_mm && t <= FLAT[1] * self.wall_mm)
+        let most = match self.surface {
+            Surface::Flange => MOST_FLANGE,
+            Surface::Lip | Surface::Hidden => MOST_LIP,
+        };
+        self.is_there(wall) && wall.is_some_and(|t| t <= most * self.wall_mm)
     }
 
     fn is_there(&self, wall: Option<f64>) -> bool {
-        wall.is_some_and(|t| t >= FLAT[0] * self.wall_mm)
+        wall.is_some_and(|t| t >= LEAST * self.wall_mm)
     }
 
     /// The flat part of the wall in a station plane: its free edge and its edge at the face.
@@ -333,7 +346,9 @@ impl<'a> Land<'a> {
             return Err(Refusal::Cut);
         }
         let over = |(u, v): (f64, f64)| {
-            let from = at + along * u + across * v + axis * (thickness_mm + 0.2);
+            let under = at + along * u + across * v;
+            let [_, end] = self.through(under, axis)?;
+            let from = under + axis * (end + 0.2);
             self.probe.ray(from, axis, FAR_MM).map(|way| way + 0.2)
         };
         let panel = ring(0.5 * washer).filter_map(over).reduce(f64::min);

@@ -11,6 +11,8 @@ mod land;
 mod pattern;
 mod plan;
 mod reach;
+#[cfg(test)]
+mod tests;
 
 pub use hardware::Screw;
 pub use pattern::{FlatFixings, FlatHole, lay_flat};
@@ -349,7 +351,7 @@ fn lay_out(
     let screw = wanted.screw;
     let edge = edge_distance(screw);
     let wish = match kind {
-        FixingKind::StudOnPanel => Wish::pad(hardware::PAD_MM),
+        FixingKind::StudOnPanel => Wish::pad(&hardware::PADS_MM),
         FixingKind::InsertInLip => Wish {
             edge_mm: edge.max(0.5 * boss::outer(screw) + 1.0),
             half_slot_mm: 0.0,
