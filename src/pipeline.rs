@@ -10,7 +10,7 @@ use crate::job::Job;
 use crate::math::Spine;
 use crate::output::{Made, Measured, Readings, TwinMade, Verified};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
-use crate::panel::{self, Panel, TwinKind, proof::fit};
+use crate::panel::{self, Panel, PanelOptions, TwinKind, proof::fit};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -130,34 +130,34 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     })
 }
 
+/// The options with every keep-out that was picked in the tray's scan placed along the gap.
+fn with_places(options: &PanelOptions, measured: &Measured) -> PanelOptions {
+    let mut options = options.clone();
+    let to_shop = &measured.scene.tray.to_shop;
+    for out in &mut options.keep_outs {
+        *out = out.clone().placed(to_shop, &measured.survey);
+    }
+    options
+}
+
 /// The survey, and from it the panel and its segments.
 ///
 /// # Errors
 /// The first stage's [`Problem`] that stops the work.
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
-    let panel = panel::design(&measured.survey, &job.panel, watch)?;
-    let fit = fit::prove(
-        &panel,
-        &measured.survey,
-        (&measured.scene).into(),
-        &job.panel,
-    );
+    let options = &with_places(&job.panel, &measured);
+    let panel = panel::design(&measured.survey, options, watch)?;
+    let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
     let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
         mesh: &scan.mesh,
         noise_mm: scan.noise_mm,
     });
-    let removal = removal::prove(
-        &panel,
-        &measured.survey,
-        scans,
-        &job.panel,
-        &RemovalOptions {
-            paths: job.ways_off.clone(),
-            front: job.front,
-        },
-        watch,
-    );
+    let ways = RemovalOptions {
+        paths: job.ways_off.clone(),
+        front: job.front,
+    };
+    let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let work = workpiece(&panel, &measured.survey.spine);

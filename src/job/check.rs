@@ -463,6 +463,45 @@ mod tests {
     }
 
     #[test]
+    fn fixings_and_keep_outs_are_read() {
+        let job = read(&format!(
+            "{SCANS}[panel]\nmount = \"body\"\n[fixings]\nstyle = \"inserts\"\nscrew = \"M4\"\npitch_mm = 90\n\
+             [[keep_out]]\nname = \"eye\"\nkind = \"towing point\"\nat_mm = 640\nacross_mm = -30\nsize_mm = 40\n\
+             access = \"full\"\n[[keep_out]]\nname = \"lead\"\npoint = [1, 2, 3]\nup_mm = 20\nlength_mm = 9\n"
+        ))
+        .unwrap();
+        use crate::panel::fixings::{FixingOptions, Screw, Style};
+        use crate::panel::{Access, KeepOut, KeepOutKind};
+        let wanted = FixingOptions {
+            style: Style::Inserts,
+            pitch_mm: 90.0,
+            screw: Screw::M4,
+            ..FixingOptions::default()
+        };
+        assert_eq!(job.panel.fixings, wanted);
+        let eye = KeepOut {
+            name: "eye".into(),
+            kind: KeepOutKind::TowingPoint,
+            at_mm: Some(640.0),
+            across_mm: -30.0,
+            size_mm: Some(40.0),
+            access: Access::Full,
+            ..KeepOut::default()
+        };
+        let lead = KeepOut {
+            name: "lead".into(),
+            point: Some([1.0, 2.0, 3.0]),
+            up_mm: Some(20.0),
+            length_mm: Some(9.0),
+            ..KeepOut::default()
+        };
+        assert_eq!(job.panel.keep_outs, [eye, lead]);
+
+        let faults = read(&format!("{SCANS}[fixings]\nstyle = \"inserts\"\n")).unwrap_err();
+        assert!(faults[0].contains("grind away"), "{faults:?}");
+    }
+
+    #[test]
     fn a_decimal_comma_is_explained() {
         let faults = read(&format!("{SCANS}[panel]\nwall_mm = 3,5\n")).unwrap_err();
         assert_eq!(faults.len(), 1, "{faults:#?}");

@@ -339,6 +339,9 @@ pub fn made() -> Made {
                 end: None,
             },
             reliefs: Vec::new(),
+            kept_out: Vec::new(),
+            fixings: Vec::new(),
+            tray_fixings: Vec::new(),
             keep_clear: Vec::new(),
             ends: [0.0, length].map(|s| EndZone {
                 end: End::Closed,

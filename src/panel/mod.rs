@@ -8,9 +8,14 @@ mod fade;
 mod fair;
 mod fairness;
 mod fault;
+pub mod fixings;
 mod foot;
+mod keep_out;
+#[cfg(test)]
+mod keep_out_tests;
 mod lines;
 mod loft;
+mod opening;
 mod profile;
 pub mod proof;
 mod relief;
@@ -29,6 +34,8 @@ pub use design::design;
 pub use ends::EndZone;
 pub use fairness::Fairness;
 pub use fault::PanelFault;
+pub use fixings::{Fixing, FixingOptions};
+pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
 pub use proof::WallProof;
 pub use twin::Twin;
 
@@ -116,6 +123,10 @@ pub struct PanelOptions {
     pub fade_mm: f64,
     /// The panel of the vehicle's other side.
     pub twin: TwinKind,
+    /// Its fixings.
+    pub fixings: FixingOptions,
+    /// What it must leave free.
+    pub keep_outs: Vec<KeepOut>,
 }
 
 impl Default for PanelOptions {
@@ -138,6 +149,8 @@ impl Default for PanelOptions {
             return_mm: None,
             fade_mm: 60.0,
             twin: TwinKind::None,
+            fixings: FixingOptions::default(),
+            keep_outs: Vec::new(),
         }
     }
 }
@@ -194,6 +207,12 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// Every keep-out of the job and what was done about it.
+    pub kept_out: Vec<KeptOut>,
+    /// What holds it.
+    pub fixings: Vec<Fixing>,
+    /// The tray's own fixings, and whether they can be got at with the panel fitted.
+    pub tray_fixings: Vec<fixings::TrayFixing>,
     /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
     /// another.
     pub keep_clear: Vec<[f64; 2]>,

@@ -1,5 +1,6 @@
 //! The tables of a job, one file each: keys, bounds, a sentence on each, and rules between them.
 
+mod fixings;
 mod gap;
 mod list;
 mod moves;
@@ -16,7 +17,7 @@ use super::entry::Entry;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::{Front, GapOptions};
-use crate::panel::PanelOptions;
+use crate::panel::{FixingOptions, KeepOut, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
 pub(super) use list::List;
@@ -33,6 +34,8 @@ pub(super) struct Draft {
     correction: Option<PathBuf>,
     panel: PanelOptions,
     moves: Vec<MoveDraft>,
+    fixings: FixingOptions,
+    keep_outs: Vec<KeepOut>,
     printer: PrinterOptions,
     paper: Paper,
     out: PathBuf,
@@ -48,6 +51,8 @@ impl Default for Draft {
             correction: None,
             panel: PanelOptions::default(),
             moves: Vec::new(),
+            fixings: FixingOptions::default(),
+            keep_outs: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
             out: PathBuf::from("out"),
@@ -78,6 +83,7 @@ impl Draft {
             scan::table(&mut self.scan),
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
+            fixings::table(&mut self.fixings),
             printer::table(&mut self.printer),
             template::table(&mut self.paper),
             out::table(&mut self.out),
@@ -86,7 +92,15 @@ impl Draft {
 
     /// Every table that may stand in a job any number of times, in the order the starter writes them.
     pub fn lists(&mut self) -> Vec<List<'_>> {
-        vec![moves::list(&mut self.moves)]
+        vec![
+            List::new(
+                fixings::LIST,
+                &mut self.keep_outs,
+                fixings::keep_out,
+                fixings::LIST_SAYS,
+            ),
+            moves::list(&mut self.moves),
+        ]
     }
 
     /// Whether one file stands for body and tray.
@@ -102,6 +116,7 @@ impl Draft {
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
+        all.extend(fixings::clashes(&self.panel, &self.fixings));
         all.extend(printer::clashes(&self.printer));
         all.extend(moves::clashes(&self.moves, self.front));
         all
@@ -122,7 +137,11 @@ impl Draft {
             scan: self.scan.finish(folder),
             gap: self.gap,
             correction,
-            panel: self.panel,
+            panel: PanelOptions {
+                fixings: self.fixings,
+                keep_outs: self.keep_outs,
+                ..self.panel
+            },
             ways_off: moves::finish(self.moves, self.front),
             printer: self.printer,
             paper: self.paper,

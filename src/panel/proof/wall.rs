@@ -10,7 +10,7 @@ use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::ends::Ends;
 use crate::panel::loft::Loft;
 use crate::panel::section::Corners;
-use crate::panel::{PanelOptions, Relief, Section};
+use crate::panel::{PanelOptions, Section};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -127,17 +127,41 @@ impl WallProof {
     }
 }
 
-/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then cut by
-/// `reliefs` and shaped at its `ends`. Places within a wall and a fillet of a corner, an end or a cut are
-/// left out; on a lip too short for that, within a wall. Where the panel fades, what is left of it is
-/// measured.
+/// Where the panel was cut or added to after the loft, and its wall is not what was lofted.
+#[derive(Debug, Clone, Default)]
+pub struct Away {
+    /// First and last arc length of each such stretch (mm).
+    pub stretches: Vec<[f64; 2]>,
+    /// Round holes and bosses.
+    pub balls: Vec<Ball>,
+}
+
+/// A place and the room round it.
+#[derive(Debug, Clone, Copy)]
+pub struct Ball {
+    /// Its middle (shop frame, mm).
+    pub at: Point3,
+    /// Its radius (mm).
+    pub radius_mm: f64,
+}
+
+impl Ball {
+    fn misses(&self, at: Point3) -> bool {
+        (at - self.at).norm() > self.radius_mm
+    }
+}
+
+/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then shaped at its
+/// `ends`, away from where it was cut or added to. Places within a wall and a fillet of a corner, an end or
+/// a cut are left out; on a lip too short for that, within a wall. Where the panel fades, what is left of it
+/// is measured.
 #[must_use]
 pub fn prove(
     solid: &Solid,
     loft: &Loft,
     sections: &[Section],
     corners: Corners,
-    reliefs: &[Relief],
+    away: &Away,
     ends: &Ends,
     options: &PanelOptions,
 ) -> WallProof {
@@ -147,7 +171,7 @@ pub fn prove(
         loft,
         sections,
         sharp: corners.sharp(),
-        reliefs,
+        away,
         ends,
         wall: options.wall_mm,
         margin,
@@ -178,7 +202,7 @@ pub fn prove(
         flange: measure(flange, Part::Other),
         end: through
             .as_ref()
-            .and_then(|mesh| end_walls(mesh, ends, reliefs, margin, options)),
+            .and_then(|mesh| end_walls(mesh, ends, away, margin, options)),
     }
 }
 
@@ -186,17 +210,17 @@ pub fn prove(
 fn end_walls(
     mesh: &Nearest,
     ends: &Ends,
-    reliefs: &[Relief],
+    away: &Away,
     margin: f64,
     options: &PanelOptions,
 ) -> Option<Thickness> {
     let mut measured = Vec::new();
     for wall in ends.walls() {
-        let is_cut = |cut: &Relief| {
+        let is_cut = |[from, to]: &[f64; 2]| {
             let room = options.wall_mm + margin;
-            cut.along[0] - room < wall.s() && cut.along[1] + room > wall.s()
+            from - room < wall.s() && to + room > wall.s()
         };
-        if reliefs.iter().any(is_cut) {
+        if away.stretches.iter().any(is_cut) {
             continue;
         }
         for (at, inward, s) in wall.places(margin) {
@@ -235,7 +259,7 @@ struct Field<'a> {
     loft: &'a Loft,
     sections: &'a [Section],
     sharp: Vec<usize>,
-    reliefs: &'a [Relief],
+    away: &'a Away,
     ends: &'a Ends,
     wall: f64,
     margin: f64,
@@ -268,13 +292,11 @@ impl Field<'_> {
             let margin = self.margin_at(side.outline, &outside, part);
             for share in SPREAD {
                 let (s, flat) = self.flat(side.triangle, share);
-                if self.is_clear(s, flat, side.outline, margin) {
-                    let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
-                    samples.push(Sample {
-                        s,
-                        at: at.into(),
-                        normal,
-                    });
+                let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
+                let at = Point3::from(at);
+                let clear = self.is_clear(s, flat, side.outline, margin);
+                if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
+                    samples.push(Sample { s, at, normal });
                 }
             }
         }
@@ -313,9 +335,10 @@ impl Field<'_> {
             || along.last().is_none_or(|&b| s > b - self.margin);
         if at_end
             || self
-                .reliefs
+                .away
+                .stretches
                 .iter()
-                .any(|cut| inside(cut.along[0], cut.along[1]))
+                .any(|&[from, to]| inside(from, to))
             || self.ends.is_walled(s, self.margin)
             || flat.y + self.wall + self.margin > self.ends.height_left(s)
         {
