@@ -1,14 +1,18 @@
 //! The stages in order, nothing else.
 
 use crate::diag::Problem;
+use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::seal::Footing;
 use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
-use crate::output::{Made, Measured, Readings, Verified};
-use crate::panel::{self, proof::fit};
+use crate::math::Spine;
+use crate::output::{Made, Measured, OwnMade, PositionsMade, Readings, Verified};
+use crate::panel::proof::fit;
+use crate::panel::proof::positions::{Held, serve};
+use crate::panel::{self, Panel};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -64,6 +68,18 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         scene = scene.scaled(file.correction.scale);
         id = name_of(&scene, &survey);
     }
+    let positions = set_out(
+        &survey,
+        (&scene.tray.mesh, scene.tray.spacing_mm),
+        &job.positions,
+        job.front,
+    )
+    .map_err(|name| {
+        Problem::new(
+            format!("in position \"{name}\" no tray lies under the body's edge"),
+            "check its forward_mm and up_mm, or scan more of the tray",
+        )
+    })?;
     let kind = survey.edge_kind;
     let footing = match job.correction {
         Some(_) => Footing::Readings,
@@ -76,6 +92,7 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,
         paper: job.paper,
+        positions,
         scene,
         survey,
     })
@@ -134,6 +151,7 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let (panel, positions) = serve_positions(panel, &measured, job, watch)?;
     let fit = fit::prove(
         &panel,
         &measured.survey,
@@ -142,16 +160,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     );
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
-    let hidden = panel.sections.iter().map(|section| HiddenFace {
-        s: section.s,
-        face: section.hidden_face,
-    });
-    let work = Workpiece {
-        solid: &panel.solid,
-        spine: &measured.survey.spine,
-        hidden: hidden.collect(),
-        keep_clear: Vec::new(),
-    };
+    let work = workpiece(&panel, &measured.survey.spine);
     let segments = split::split(&work, &job.printer, watch)?;
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
@@ -161,5 +170,46 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         fit,
         segments,
         coupons,
+        positions,
     })
+}
+
+/// What is to be split of a panel.
+fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
+    let hidden = panel.sections.iter().map(|section| HiddenFace {
+        s: section.s,
+        face: section.hidden_face,
+    });
+    Workpiece {
+        solid: &panel.solid,
+        spine,
+        hidden: hidden.collect(),
+        keep_clear: Vec::new(),
+    }
+}
+
+/// The panel that goes on with the run, and what serves the tray's further positions.
+fn serve_positions(
+    panel: Panel,
+    measured: &Measured,
+    job: &Job,
+    watch: &Progress,
+) -> Result<(Panel, Option<PositionsMade>), Problem> {
+    if measured.positions.is_empty() {
+        return Ok((panel, None));
+    }
+    let (scanned, settings) = (&measured.survey, &measured.positions);
+    let served = serve(panel, scanned, settings, &job.panel, Held::OnTray, watch)?;
+    let own = served.own.into_iter().map(|own| {
+        let work = workpiece(&own.panel, &scanned.spine);
+        let segments = split::split(&work, &job.printer, watch)?;
+        Ok(OwnMade {
+            setting: own.setting,
+            panel: own.panel,
+            segments,
+        })
+    });
+    let own = own.collect::<Result<Vec<_>, Problem>>()?;
+    let proof = served.proof;
+    Ok((served.panel, Some(PositionsMade { proof, own })))
 }

@@ -18,6 +18,7 @@ pub use starter::{ScanNote, options_table, starter};
 
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
 use crate::scan::ScanOptions;
@@ -39,6 +40,8 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// Further positions of the tray.
+    pub positions: Vec<Position>,
     /// The printer and the joints.
     pub printer: PrinterOptions,
     /// The paper that templates are printed on.

@@ -4,6 +4,7 @@ use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::placing::{PlacingPart, placing_part};
+use super::positions_part::{PositionsPart, positions_part};
 use super::readings::{instrument_word, kind_word};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
@@ -38,6 +39,7 @@ struct Report<'a> {
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
     fit: Option<FitPart>,
+    positions: Option<PositionsPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
     assembly: Vec<StepPart>,
@@ -530,6 +532,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
+        positions: positions_part(run, rounded),
         fit: run.fit.map(|proof| fit_part(proof, rounded)),
         segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),

@@ -4,6 +4,7 @@ mod gap;
 mod list;
 mod out;
 mod panel;
+mod position;
 mod printer;
 mod scan;
 mod template;
@@ -14,6 +15,7 @@ use super::correction::read_correction;
 use super::entry::Entry;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
 use crate::scan::Control;
@@ -30,6 +32,7 @@ pub(super) struct Draft {
     gap: GapOptions,
     correction: Option<PathBuf>,
     panel: PanelOptions,
+    positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
     out: PathBuf,
@@ -44,6 +47,7 @@ impl Default for Draft {
             gap: GapOptions::default(),
             correction: None,
             panel: PanelOptions::default(),
+            positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
             out: PathBuf::from("out"),
@@ -82,7 +86,7 @@ impl Draft {
 
     /// Every table that may stand in a job any number of times, in the order the starter writes them.
     pub fn lists(&mut self) -> Vec<List<'_>> {
-        Vec::new()
+        vec![position::list(&mut self.positions)]
     }
 
     /// Whether one file stands for body and tray.
@@ -98,6 +102,7 @@ impl Draft {
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
+        all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
         all
     }
@@ -118,6 +123,7 @@ impl Draft {
             gap: self.gap,
             correction,
             panel: self.panel,
+            positions: self.positions,
             printer: self.printer,
             paper: self.paper,
             out: folder.join(self.out),

@@ -6,6 +6,7 @@ mod fit_strip;
 mod long_section;
 mod parting;
 mod plan;
+mod positions;
 mod scan_cut;
 mod strip;
 
@@ -29,6 +30,8 @@ pub(super) struct Views {
     pub sections: Vec<View>,
     /// The fit all along, and the outside laid flat, where there is a panel.
     pub fit: Vec<View>,
+    /// The gap in every position of the tray, where there are several.
+    pub positions: Option<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
 }
@@ -40,6 +43,7 @@ impl Views {
             .into_iter()
             .chain(&self.sections)
             .chain(&self.fit)
+            .chain(&self.positions)
             .chain(&self.parting)
     }
 }
@@ -67,6 +71,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             })
             .collect(),
         fit: fit_views(run),
+        positions: positions::draw(run).map(|drawing| View {
+            name: "gap_positions".to_owned(),
+            drawing,
+        }),
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
