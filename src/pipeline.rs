@@ -1,6 +1,7 @@
 //! The stages in order, nothing else.
 
 use crate::diag::Problem;
+use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::seal::Footing;
@@ -8,9 +9,11 @@ use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::math::Spine;
-use crate::output::{Made, Measured, Readings, TwinMade, Verified};
+use crate::output::{Made, Measured, OwnMade, PositionsMade, Readings, TwinMade, Verified};
+use crate::panel::proof::fit;
+use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
-use crate::panel::{self, Panel, PanelOptions, TwinKind, proof::fit};
+use crate::panel::{self, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -66,6 +69,18 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         scene = scene.scaled(file.correction.scale);
         id = name_of(&scene, &survey);
     }
+    let positions = set_out(
+        &survey,
+        (&scene.tray.mesh, scene.tray.spacing_mm),
+        &job.positions,
+        job.front,
+    )
+    .map_err(|name| {
+        Problem::new(
+            format!("in position \"{name}\" no tray lies under the body's edge"),
+            "check its forward_mm and up_mm, or scan more of the tray",
+        )
+    })?;
     let kind = survey.edge_kind;
     let footing = match job.correction {
         Some(_) => Footing::Readings,
@@ -79,6 +94,7 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,
         paper: job.paper,
+        positions,
         scene,
         survey,
     })
@@ -148,6 +164,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
     let options = &with_places(&job.panel, &measured);
     let panel = panel::design(&measured.survey, options, watch)?;
+    let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
     let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
     let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
         mesh: &scan.mesh,
@@ -176,9 +193,11 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         segments,
         coupons,
         twin,
+        positions,
     })
 }
 
+/// What is to be split of a panel.
 fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
@@ -210,4 +229,35 @@ fn make_twin(
         finding.what.insert_str(0, "other side: ");
     }
     Ok(TwinMade { twin, segments })
+}
+
+/// The panel that goes on with the run, and what serves the tray's further positions.
+fn serve_positions(
+    panel: Panel,
+    measured: &Measured,
+    job: &Job,
+    options: &PanelOptions,
+    watch: &Progress,
+) -> Result<(Panel, Option<PositionsMade>), Problem> {
+    if measured.positions.is_empty() {
+        return Ok((panel, None));
+    }
+    let (scanned, settings) = (&measured.survey, &measured.positions);
+    let held = match options.mount {
+        Mount::Tray => Held::OnTray,
+        Mount::Body => Held::OnBody,
+    };
+    let served = serve(panel, scanned, settings, options, held, watch)?;
+    let own = served.own.into_iter().map(|own| {
+        let work = workpiece(&own.panel, &scanned.spine);
+        let segments = split::split(&work, &job.printer, watch)?;
+        Ok(OwnMade {
+            setting: own.setting,
+            panel: own.panel,
+            segments,
+        })
+    });
+    let own = own.collect::<Result<Vec<_>, Problem>>()?;
+    let proof = served.proof;
+    Ok((served.panel, Some(PositionsMade { proof, own })))
 }

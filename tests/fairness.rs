@@ -13,6 +13,9 @@ use gapwright::progress::Progress;
 use gapwright::scan::Scene;
 use std::path::Path;
 
+/// What is read off a line along the spine.
+type Measure<'a> = dyn Fn(&dyn Fn(f64) -> f64) -> f64 + 'a;
+
 /// Distance between the places looked at (mm).
 const STEP: f64 = 5.0;
 
@@ -245,7 +248,7 @@ fn steps_and_notches_are_kept() {
             let (p, q) = (&survey.stations[k - 1], &survey.stations[k]);
             p.edge.z + (q.edge.z - p.edge.z) * (s - p.s) / (q.s - p.s)
         };
-        let measures: [(&str, f64, &dyn Fn(&dyn Fn(f64) -> f64) -> f64); 2] = [
+        let measures: [(&str, f64, &Measure<'_>); 2] = [
             ("step", 4.0, &|h| step(h, at)),
             ("notch", 15.0, &|h| rise(h, from, to)),
         ];

@@ -26,6 +26,53 @@ impl Position {
     }
 }
 
+/// The tray in one position.
+#[derive(Debug, Clone)]
+pub struct Setting {
+    /// The maker's name for it.
+    pub name: String,
+    /// The name as files carry it.
+    pub word: String,
+    /// The way from where it was scanned (shop frame, mm).
+    pub way: Vector3,
+    /// The gap there.
+    pub survey: Survey,
+}
+
+/// The gap in each of the maker's positions. Positions that go neither forward nor back need no front.
+///
+/// # Errors
+/// The name of the first position in which no tray lies under the edge.
+pub fn set_out(
+    survey: &Survey,
+    (tray, spacing_mm): (&TriMesh, f64),
+    positions: &[Position],
+    front: Option<Front>,
+) -> Result<Vec<Setting>, String> {
+    let names: Vec<&str> = positions.iter().map(|p| p.name.as_str()).collect();
+    positions
+        .iter()
+        .zip(file_words(&names))
+        .map(|(position, word)| {
+            let way = match front {
+                Some(front) => position.way(front),
+                None => Vector3::z() * position.up_mm,
+            };
+            let mut moved =
+                move_tray(survey, tray, spacing_mm, way).map_err(|_| position.name.clone())?;
+            for finding in &mut moved.findings {
+                finding.what = format!("position \"{}\": {}", position.name, finding.what);
+            }
+            Ok(Setting {
+                name: position.name.clone(),
+                word,
+                way,
+                survey: moved,
+            })
+        })
+        .collect()
+}
+
 /// A row of the tray this poorly seen tells nothing of a station there (share of its area).
 const SEEN_SHARE: f64 = 0.15;
 /// What is further from a row that is seen than this is carried across (mm), and further than half of it

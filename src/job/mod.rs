@@ -18,6 +18,7 @@ pub use starter::{ScanNote, options_table, starter};
 
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
 use crate::panel::proof::removal;
@@ -42,6 +43,8 @@ pub struct Job {
     pub panel: PanelOptions,
     /// Ways for the tray to come off; none stands for the usual ones.
     pub ways_off: Vec<removal::Path>,
+    /// Further positions of the tray.
+    pub positions: Vec<Position>,
     /// The printer and the joints.
     pub printer: PrinterOptions,
     /// The paper that templates are printed on.

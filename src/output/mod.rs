@@ -12,6 +12,7 @@ mod pdf;
 mod picture;
 mod placing;
 mod points;
+mod positions_part;
 mod readings;
 mod removal_part;
 mod report;
@@ -35,10 +36,12 @@ pub use verdict::verified_json;
 
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::pattern::Paper;
+use crate::gap::position::Setting;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
 use crate::panel::proof::FitProof;
+use crate::panel::proof::positions::PositionsProof;
 use crate::panel::proof::removal::RemovalProof;
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
@@ -57,6 +60,8 @@ pub struct Measured {
     pub survey: Survey,
     /// Short name of the survey.
     pub survey_id: String,
+    /// The gap in the tray's further positions.
+    pub positions: Vec<Setting>,
     /// What to read on the vehicle.
     pub checks: Vec<Check>,
     /// What is to be expected of the fit; `None` for a survey without stations.
@@ -86,6 +91,26 @@ pub struct Verified {
     pub blank: usize,
 }
 
+/// A panel of one position's own, and its segments.
+#[derive(Debug, Clone)]
+pub struct OwnMade {
+    /// Which of the further positions it is for.
+    pub setting: usize,
+    /// The panel.
+    pub panel: Panel,
+    /// Its segments.
+    pub segments: Segments,
+}
+
+/// What serves the tray's further positions.
+#[derive(Debug, Clone)]
+pub struct PositionsMade {
+    /// What is left in each.
+    pub proof: PositionsProof,
+    /// Panels of their own; none where one serves in all.
+    pub own: Vec<OwnMade>,
+}
+
 /// What a full run has to show.
 #[derive(Debug, Clone)]
 pub struct Made {
@@ -101,6 +126,8 @@ pub struct Made {
     pub segments: Segments,
     /// Slices of it to print first.
     pub coupons: Vec<Coupon>,
+    /// What serves the tray's further positions, where the job names some.
+    pub positions: Option<PositionsMade>,
     /// The panel of the vehicle's other side, where one was asked for.
     pub twin: Option<TwinMade>,
 }
@@ -129,6 +156,8 @@ pub struct Run<'a> {
     pub coupons: &'a [Coupon],
     /// The panel of the vehicle's other side.
     pub twin: Option<&'a TwinMade>,
+    /// What serves the tray's further positions.
+    pub positions: Option<&'a PositionsMade>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -140,6 +169,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             fit: None,
             coupons: &[],
             twin: None,
+            positions: None,
         }
     }
 }
@@ -153,6 +183,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             fit: Some(&made.fit),
             coupons: &made.coupons,
             twin: made.twin.as_ref(),
+            positions: made.positions.as_ref(),
         }
     }
 }
@@ -174,6 +205,13 @@ impl<'a> Run<'a> {
         }
         if let Some(fit) = self.fit {
             all.extend(&fit.findings);
+        }
+        let further = self.measured.positions.iter();
+        all.extend(further.flat_map(|setting| &setting.survey.findings));
+        if let Some(positions) = self.positions {
+            all.extend(&positions.proof.findings);
+            let own = positions.own.iter();
+            all.extend(own.flat_map(|own| own.panel.findings.iter().chain(&own.segments.findings)));
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
@@ -212,6 +250,50 @@ impl OutFile {
 /// Name of a segment's solid inside `segments/` and `print/`.
 fn segment_file(number: usize) -> String {
     format!("segment_{number:02}.stl")
+}
+
+/// Table of the gap in a further position.
+fn position_csv(word: &str) -> String {
+    format!("gap_{word}.csv")
+}
+
+/// The panel of a position's own.
+fn own_panel_file(word: &str) -> String {
+    format!("panel_{word}.stl")
+}
+
+/// The gap in the further positions, and the panels of their own with their segments.
+fn position_files(run: Run<'_>) -> Vec<OutFile> {
+    let settings = &run.measured.positions;
+    let mut files: Vec<OutFile> = settings
+        .iter()
+        .map(|s| OutFile::new(position_csv(&s.word), csv::gap_csv(&s.survey)))
+        .collect();
+    for own in run.positions.iter().flat_map(|made| &made.own) {
+        let Some(setting) = settings.get(own.setting) else {
+            continue;
+        };
+        let (word, name) = (&setting.word, &run.measured.name);
+        files.push(OutFile::new(
+            own_panel_file(word),
+            stl::binary(&own.panel.solid, &format!("{name}, panel, {word}")),
+        ));
+        for segment in &own.segments.segments {
+            let file = segment_file(segment.number);
+            let title = format!("{name}, {word}, segment {}", segment.number);
+            files.extend([
+                OutFile::new(
+                    format!("positions/{word}/segments/{file}"),
+                    stl::binary(&segment.in_place, &title),
+                ),
+                OutFile::new(
+                    format!("positions/{word}/print/{file}"),
+                    stl::binary(&segment.on_bed, &title),
+                ),
+            ]);
+        }
+    }
+    files
 }
 
 /// Path of a segment on its bed as 3MF.
@@ -333,6 +415,7 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
+    files.extend(position_files(run));
     let views = views::draw(run);
     for view in views.all() {
         files.push(OutFile::new(

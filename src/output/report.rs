@@ -5,6 +5,7 @@ use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
+use super::positions_part::{PositionsPart, positions_part};
 use super::readings::{instrument_word, kind_word};
 use super::removal_part::{RemovalPart, removal_part};
 use super::twin_part::{TwinPart, twin_part};
@@ -42,6 +43,7 @@ struct Report<'a> {
     panel: Option<PanelPart>,
     removal: Option<RemovalPart<'a>>,
     fit: Option<FitPart>,
+    positions: Option<PositionsPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
     assembly: Vec<StepPart>,
@@ -462,6 +464,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
         removal: run.removal.map(removal_part),
+        positions: positions_part(run, rounded),
         fit: run.fit.map(|proof| fit_part(proof, rounded)),
         segments: parts.map_or_else(Vec::new, |p| {
             p.segments.iter().map(|s| segment_part("", s)).collect()

@@ -180,6 +180,7 @@ pub fn measured() -> Measured {
         outlook: expect(&survey.stations, Room::of_foam(10.0, 6.75), Footing::Scans),
         top: Top::Butted,
         front: None,
+        positions: Vec::new(),
         survey_id: "0123456789ab".to_owned(),
         checks: crate::gap::readings::choose_checks(&survey, 3.2),
         paper: crate::gap::pattern::Paper::A4,
@@ -355,5 +356,6 @@ pub fn made() -> Made {
         segments,
         coupons: Vec::new(),
         twin: None,
+        positions: None,
     }
 }

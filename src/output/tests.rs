@@ -221,3 +221,67 @@ fn the_report_and_the_sheet_say_how_the_tray_comes_off() {
     let picture = text_of(&files, "removal.svg");
     assert!(picture.contains("straight down") && picture.contains("1.2 \u{b1} 0.8 mm"));
 }
+
+#[test]
+fn further_positions_have_their_tables_their_drawing_and_their_panels() {
+    use crate::gap::position::Setting;
+    use crate::math::Vector3;
+    use crate::panel::proof::positions::{Held, PositionProof, PositionsProof, Served, judge};
+    let mut made = sample::made();
+    made.measured.positions = vec![Setting {
+        name: "far & <out>".to_owned(),
+        word: "far_out".to_owned(),
+        way: Vector3::new(25.0, 0.0, 0.0),
+        survey: sample::survey(),
+    }];
+    let left = |left_mm| {
+        let at = crate::panel::proof::positions::LeftAt {
+            s: 10.0,
+            left_mm,
+            sigma_mm: 0.5,
+            residual_mm: (left_mm - 3.0f64).max(0.0),
+        };
+        PositionProof {
+            name: "far & <out>".to_owned(),
+            word: "far_out".to_owned(),
+            stations: vec![at],
+            aside: Some((25.0, 10.0)),
+            covered: f64::from(u8::from(left_mm <= 3.0)),
+        }
+    };
+    let positions = vec![left(1.8), left(9.0)];
+    made.positions = Some(PositionsMade {
+        proof: PositionsProof {
+            held: Held::OnTray,
+            served: Served::OneEach,
+            findings: judge(Served::OneEach, &positions, Held::OnTray),
+            positions,
+        },
+        own: vec![OwnMade {
+            setting: 0,
+            panel: made.panel.clone(),
+            segments: made.segments.clone(),
+        }],
+    });
+    let files = files_of((&made).into()).unwrap();
+    let sheet = text_of(&files, "sheet.html");
+    expect_well_formed(sheet);
+    assert!(sheet.contains("far &amp; &lt;out&gt;") && sheet.contains("panel_far_out.stl"));
+    expect_well_formed(text_of(&files, "gap_positions.svg"));
+    let report: Value = serde_json::from_str(text_of(&files, "report.json")).unwrap();
+    let far = &report["positions"]["positions"][1];
+    assert_eq!(far["panel_file"], "panel_far_out.stl");
+    assert_eq!(
+        (far["way_mm"][0].as_f64(), far["most_left"]["mm"].as_f64()),
+        (Some(25.0), Some(9.0))
+    );
+    let warnings = report["warnings"].as_array().unwrap();
+    assert!(
+        warnings
+            .iter()
+            .any(|w| w["code"] == "positions-not-covered")
+    );
+    for path in ["gap_far_out.csv", "positions/far_out/print/segment_01.stl"] {
+        assert!(files.iter().any(|f| f.path == path), "{path}");
+    }
+}

@@ -6,6 +6,7 @@ mod list;
 mod moves;
 mod out;
 mod panel;
+mod position;
 mod printer;
 mod scan;
 mod template;
@@ -16,6 +17,7 @@ use super::correction::read_correction;
 use super::entry::Entry;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::{FixingOptions, KeepOut, PanelOptions};
 use crate::scan::Control;
@@ -36,6 +38,7 @@ pub(super) struct Draft {
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
+    positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
     out: PathBuf,
@@ -53,6 +56,7 @@ impl Default for Draft {
             moves: Vec::new(),
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
+            positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
             out: PathBuf::from("out"),
@@ -99,6 +103,7 @@ impl Draft {
                 fixings::keep_out,
                 fixings::LIST_SAYS,
             ),
+            position::list(&mut self.positions),
             moves::list(&mut self.moves),
         ]
     }
@@ -117,6 +122,7 @@ impl Draft {
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
+        all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
         all.extend(moves::clashes(&self.moves, self.front));
         all
@@ -143,6 +149,7 @@ impl Draft {
                 ..self.panel
             },
             ways_off: moves::finish(self.moves, self.front),
+            positions: self.positions,
             printer: self.printer,
             paper: self.paper,
             out: folder.join(self.out),

@@ -4,6 +4,7 @@ mod budget;
 mod checks;
 mod fit;
 mod parts;
+mod positions;
 mod removal;
 mod segments;
 mod style;
@@ -42,6 +43,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     }
     html.push_str("</div>\n");
     fit::fit(&mut html, run, views);
+    positions::positions(&mut html, run, views);
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);

@@ -6,6 +6,7 @@ mod fit_strip;
 mod long_section;
 mod parting;
 mod plan;
+mod positions;
 mod removal;
 mod scan_cut;
 mod shaded;
@@ -35,6 +36,8 @@ pub(super) struct Views {
     pub on_bed: Vec<View>,
     /// The fit all along, and the outside laid flat, where there is a panel.
     pub fit: Vec<View>,
+    /// The gap in every position of the tray, where there are several.
+    pub positions: Option<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
     /// How the tray comes off, where a panel was made.
@@ -50,6 +53,7 @@ impl Views {
             .chain(&self.in_place)
             .chain(&self.on_bed)
             .chain(&self.fit)
+            .chain(&self.positions)
             .chain(&self.parting)
             .chain(&self.removal)
     }
@@ -80,6 +84,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
         in_place: shaded::in_place(run),
         on_bed: shaded::on_bed(run),
         fit: fit_views(run),
+        positions: positions::draw(run).map(|drawing| View {
+            name: "gap_positions".to_owned(),
+            drawing,
+        }),
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),

@@ -1,6 +1,7 @@
 //! The survey that one panel for all positions is designed on.
 
-use super::{Held, Setting};
+use super::Held;
+use crate::gap::position::Setting;
 use crate::gap::{Survey, TrayStrip};
 
 /// Offsets from the edge between which a flange lies (mm), and the steps they are looked at in.

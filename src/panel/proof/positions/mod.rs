@@ -8,16 +8,18 @@
 //! of the edge.
 
 mod envelope;
+mod serve;
 #[cfg(test)]
 mod tests;
 
 pub use envelope::envelope;
+pub use serve::{Own, Serving, serve};
 
 use super::fit::Finished;
 use crate::diag::Finding;
+use crate::gap::position::Setting;
 use crate::gap::seal::{Room, SHARE};
 use crate::gap::{Station, Survey};
-use crate::math::Vector3;
 use crate::math::locator::Locator;
 use crate::panel::foot::tray_height;
 use crate::panel::{Panel, PanelOptions};
@@ -33,19 +35,6 @@ pub enum Held {
 
 /// A foot may stand off by this much and be filled by sealant or foam (mm). Common practice, no source.
 const UNDER_FOOT_MM: f64 = 3.0;
-
-/// The tray in one position.
-#[derive(Debug, Clone)]
-pub struct Setting {
-    /// The maker's name for it.
-    pub name: String,
-    /// The name as files carry it.
-    pub word: String,
-    /// The way from where it was scanned (shop frame, mm).
-    pub way: Vector3,
-    /// The gap there.
-    pub survey: Survey,
-}
 
 /// What is left in one position at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -232,9 +221,14 @@ fn aside(
 ) -> Option<Met> {
     let edge_x = |s: f64| {
         let k = scanned.stations.partition_point(|station| station.s < s);
-        let station = scanned.stations.get(k).or(scanned.stations.last())?;
-        let frame = scanned.spine.frame_at(station.s);
-        Some(frame.to_section(station.edge).x)
+        let after = scanned.stations.get(k).or(scanned.stations.last())?;
+        let before = scanned.stations.get(k.saturating_sub(1))?;
+        let of = |station: &Station| {
+            let frame = scanned.spine.frame_at(station.s);
+            frame.to_section(station.edge).x
+        };
+        let share = (s - before.s) / (after.s - before.s).max(1e-9);
+        Some(of(before) + (of(after) - of(before)) * share.clamp(0.0, 1.0))
     };
     let length = scanned.spine.length();
     let stations = scanned.stations.iter().filter_map(|station| {

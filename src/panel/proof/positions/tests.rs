@@ -5,6 +5,7 @@ use super::*;
 use crate::gap::EdgeKind;
 use crate::gap::Front;
 use crate::gap::position::{Position, move_tray};
+use crate::math::Vector3;
 use crate::math::{Point2, Point3, StationFrame};
 use crate::mesh::TriMesh;
 use crate::panel::design;
