@@ -8,6 +8,7 @@ mod paging;
 mod pdf;
 mod placing;
 mod points;
+mod pose_part;
 mod readings;
 mod report;
 mod sheet;

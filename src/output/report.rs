@@ -3,6 +3,7 @@
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::placing::{PlacingPart, placing_part};
+use super::pose_part::{PosePart, pose_part};
 use super::readings::{instrument_word, kind_word};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
@@ -175,6 +176,7 @@ struct SegmentPart {
     file: String,
     print_file: String,
     print_3mf: String,
+    pose: PosePart,
     estimate: EstimatePart,
 }
 
@@ -414,6 +416,7 @@ fn segment_part(segment: &Segment) -> SegmentPart {
         file: format!("segments/{file}"),
         print_file: format!("print/{file}"),
         print_3mf: print_3mf(segment.number),
+        pose: pose_part(segment, rounded),
         estimate: estimate_part(&segment.estimate),
     }
 }

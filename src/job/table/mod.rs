@@ -82,7 +82,7 @@ impl Draft {
 
     /// Every table that may stand in a job any number of times, in the order the starter writes them.
     pub fn lists(&mut self) -> Vec<List<'_>> {
-        Vec::new()
+        vec![printer::cuts(&mut self.printer.cuts)]
     }
 
     /// Whether one file stands for body and tray.
