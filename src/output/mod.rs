@@ -12,6 +12,7 @@ mod pdf;
 mod picture;
 mod placing;
 mod points;
+mod pose_part;
 mod positions_part;
 mod readings;
 mod removal_part;

@@ -5,6 +5,7 @@ use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
+use super::pose_part::{PosePart, pose_part};
 use super::positions_part::{PositionsPart, positions_part};
 use super::readings::{instrument_word, kind_word};
 use super::removal_part::{RemovalPart, removal_part};
@@ -148,6 +149,7 @@ pub(super) struct SegmentPart {
     file: String,
     print_file: String,
     print_3mf: String,
+    pose: PosePart,
     estimate: EstimatePart,
 }
 
@@ -348,6 +350,7 @@ pub(super) fn segment_part(folder: &str, segment: &Segment) -> SegmentPart {
         file: format!("{folder}segments/{file}"),
         print_file: format!("{folder}print/{file}"),
         print_3mf: format!("{folder}{}", print_3mf(segment.number)),
+        pose: pose_part(segment, rounded),
         estimate: estimate_part(&segment.estimate),
     }
 }

@@ -13,7 +13,9 @@ use crate::panel::proof::removal::{
 };
 use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
-use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
+use crate::split::{
+    Estimate, Exploded, JoinStep, Joint, Lies, Pose, PrintAssumptions, Scores, Segment, Segments,
+};
 use nalgebra::{Isometry3, Matrix4};
 
 /// Radius of the arc the gap runs along (mm).
@@ -306,6 +308,17 @@ pub fn made() -> Made {
             filament_mm: 32_428.0,
             hours: 2.7083,
         },
+        pose: Pose {
+            lies: Lies::FootDown,
+            scores: Scores {
+                overhang_mm2: 1000.0,
+                contact_mm2: 2500.0,
+                height_mm: 30.0,
+                ..Scores::default()
+            },
+            fitting: 3,
+            why: "foot down: as good as any.".to_owned(),
+        },
     };
     let segments = Segments {
         segments: vec![segment(1, [0.0, half]), segment(2, [half, length])],
@@ -320,6 +333,10 @@ pub fn made() -> Made {
             s: half,
             clamp: [half - 10.0, half + 10.0],
         }],
+        exploded: Exploded {
+            away: vec![Vector3::new(0.0, -30.0, 0.0), Vector3::new(0.0, 30.0, 0.0)],
+            labels: vec![Point3::new(0.0, 0.0, 50.0); 2],
+        },
         print: PrintAssumptions {
             flow_mm3_s: 8.0,
             ..PrintAssumptions::default()

@@ -105,6 +105,7 @@ impl Draft {
             ),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
+            printer::cuts(&mut self.printer.cuts),
         ]
     }
 
