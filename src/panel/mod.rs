@@ -14,13 +14,13 @@ mod keep_out;
 #[cfg(test)]
 mod keep_out_tests;
 mod lines;
-mod loft;
+pub(crate) mod loft;
 mod opening;
 mod profile;
 pub mod proof;
 mod relief;
 #[cfg(test)]
-mod samples;
+pub(crate) mod samples;
 mod section;
 mod setback;
 mod stance;
@@ -36,6 +36,7 @@ pub use fairness::Fairness;
 pub use fault::PanelFault;
 pub use fixings::{Fixing, FixingOptions};
 pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
+pub(crate) use lines::hold_slope;
 pub use proof::WallProof;
 pub use twin::Twin;
 
@@ -185,6 +186,21 @@ pub struct Section {
     pub outline: Vec<Point2>,
     /// Straight hidden side of the face, from its lower to its upper usable end: where a joint may sit.
     pub hidden_face: [Point2; 2],
+}
+
+impl Section {
+    /// The outside of the face, from the foot on the tray up to the top.
+    #[must_use]
+    pub fn outside(&self) -> &[Point2] {
+        // A lip adds two corners to the outline: one outside, one inside.
+        let top = if self.outline.len() == section::Corners::of(Top::Tucked).count() {
+            section::Corners::of(Top::Tucked).top()
+        } else {
+            section::Corners::of(Top::Butted).top()
+        };
+        let foot = section::Corners::FOOT;
+        self.outline.get(foot..=top).unwrap_or_default()
+    }
 }
 
 /// Where the flange was cut away, and why.
