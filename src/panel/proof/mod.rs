@@ -1,5 +1,12 @@
-//! Proofs of a finished panel. Answers: is it what was asked?
+//! Proofs of a finished panel. Answers: is it what was asked, and does it stay on?
 
+pub mod heat;
+#[cfg(test)]
+mod heat_tests;
+mod hot_source;
+pub mod strip;
 pub mod wall;
 
+pub use heat::{HeatOptions, HeatProof};
+pub use hot_source::{HeatSource, SourceHeat};
 pub use wall::{Extreme, Thickness, WallProof};
