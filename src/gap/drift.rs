@@ -77,11 +77,7 @@ mod tests {
                 [20.0 * t * t + wave * (s / 30.0).sin(), twist, 0.0]
             })
             .collect();
-        TrayStrip {
-            seen: vec![[-70.0, 45.0]; along.len()],
-            along,
-            rows,
-        }
+        TrayStrip { along, rows }
     }
 
     #[test]

@@ -107,11 +107,12 @@ pub struct TrayStrip {
     pub along: Vec<f64>,
     /// Coefficients of `z = c0 + c1 x + c2 x^2` for each row, x the outward offset from the spine (mm).
     pub rows: Vec<[f64; 3]>,
-    /// Least and greatest offset (mm) the fit is held by in each row.
-    pub seen: Vec<[f64; 2]>,
 }
 
 impl TrayStrip {
+    /// Least and greatest offset from the spine the fit looks at (mm): beyond them nothing holds a row.
+    pub const ACROSS: [f64; 2] = [-70.0, 45.0];
+
     /// Height of the tray (mm above the shop plane) at arc length `s` and outward offset `x` (mm).
     /// Rows are joined linearly; past the ends the last row holds.
     #[must_use]

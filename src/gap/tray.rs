@@ -16,8 +16,6 @@ pub const BANDWIDTH: f64 = 45.0;
 const ENOUGH: usize = 6000;
 /// Faces further than this from the plane are not tray (mm).
 const BAND: f64 = 25.0;
-/// Inboard and outboard reach of the fit (mm).
-const ACROSS: [f64; 2] = [-70.0, 45.0];
 /// A face is tray only if it faces up by this much.
 const FACING_UP: f64 = 0.8;
 /// What stands higher than this is an obstacle (mm).
@@ -40,7 +38,7 @@ pub struct TrayFit {
 #[must_use]
 pub fn fit_tray(mesh: &TriMesh, spine: &Spine, spacing: f64) -> Option<TrayFit> {
     let reach = Reach {
-        across: ACROSS,
+        across: TrayStrip::ACROSS,
         height: [-BAND, 2.0 * BAND],
         beyond: 60.0,
     };
@@ -61,7 +59,6 @@ pub fn fit_tray(mesh: &TriMesh, spine: &Spine, spacing: f64) -> Option<TrayFit> 
     let filled: Vec<Row> = (0..along.len()).map(|i| carry(&known, i)).collect();
     let surface = TrayStrip {
         rows: filled.iter().map(|r| r.surface).collect(),
-        seen: vec![ACROSS; along.len()],
         along,
     };
     let obstacles = super::obstacles::find_obstacles(&strip, &surface, spine.length(), spacing);

@@ -128,7 +128,6 @@ pub fn survey() -> Survey {
         tray: TrayStrip {
             along: vec![0.0, length],
             rows: vec![[0.0; 3]; 2],
-            seen: vec![[-60.0, 30.0]; 2],
         },
         spine,
         stations,

@@ -10,9 +10,7 @@ const STEP_MM: f64 = 0.5;
 /// Height of the tray (mm) at arc length `s` and outward offset `x` (mm). A quadratic runs away outside
 /// the offsets that hold it, so there the tray goes on straight.
 pub fn tray_height(tray: &TrayStrip, s: f64, x: f64) -> f64 {
-    let Some([least, most]) = seen(tray, s) else {
-        return tray.height(s, x);
-    };
+    let [least, most] = TrayStrip::ACROSS;
     let held = x.clamp(least, most);
     let height = tray.height(s, held);
     if held == x {
@@ -21,22 +19,6 @@ pub fn tray_height(tray: &TrayStrip, s: f64, x: f64) -> f64 {
     let within = if x > held { -STEP_MM } else { STEP_MM };
     let slope = (tray.height(s, held + within) - height) / within;
     height + slope.clamp(-STEEPEST, STEEPEST) * (x - held)
-}
-
-/// Offsets that hold the fit at `s`, from the rows on either side; `None` where no row says.
-fn seen(tray: &TrayStrip, s: f64) -> Option<[f64; 2]> {
-    let last = tray.seen.len().checked_sub(1)?;
-    let k = tray.along.partition_point(|&a| a <= s).min(last);
-    let (a, b) = (k.saturating_sub(1), k);
-    let (p, q) = (tray.seen.get(a)?, tray.seen.get(b)?);
-    let (from, to) = (tray.along.get(a)?, tray.along.get(b)?);
-    let share = if to > from {
-        ((s - from) / (to - from)).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    let mixed = [0, 1].map(|i| p[i] * (1.0 - share) + q[i] * share);
-    (mixed[0] < mixed[1]).then_some(mixed)
 }
 
 #[cfg(test)]
@@ -48,15 +30,13 @@ mod tests {
         let tray = TrayStrip {
             along: vec![0.0, 100.0],
             rows: vec![[1.0, 0.0, 0.001], [1.0, 0.0, 0.001]],
-            seen: vec![[-30.0, 10.0], [-30.0, 10.0]],
         };
         assert!((tray_height(&tray, 50.0, -20.0) - 1.4).abs() < 1e-12);
-        // Slope of the quadratic at -30 is -0.06 outward.
-        assert!((tray_height(&tray, 50.0, -40.0) - (1.9 + 0.6)).abs() < 0.01);
+        // 5.9 at -70, where the quadratic's slope is -0.14 outward.
+        assert!((tray_height(&tray, 50.0, -80.0) - (5.9 + 1.4)).abs() < 0.01);
         let empty = TrayStrip {
             along: vec![],
             rows: vec![],
-            seen: vec![],
         };
         assert_eq!(tray_height(&empty, 5.0, 5.0), 0.0);
     }

@@ -137,7 +137,6 @@ impl Gap {
             },
             tray: TrayStrip {
                 rows: along.iter().map(|&s| (self.tray)(s)).collect(),
-                seen: along.iter().map(|_| [-60.0, 25.0]).collect(),
                 along,
             },
             obstacles: self.obstacles.clone(),

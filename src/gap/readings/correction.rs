@@ -67,9 +67,6 @@ impl Correction {
         for row in &mut made.tray.rows {
             *row = [row[0] * k, row[1], row[2] / k];
         }
-        for seen in &mut made.tray.seen {
-            *seen = seen.map(|x| x * k);
-        }
         for obstacle in &mut made.obstacles {
             obstacle.along = obstacle.along.map(|s| s * k);
             obstacle.across = obstacle.across.map(|x| x * k);
