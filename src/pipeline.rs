@@ -1,14 +1,19 @@
 //! The stages in order, nothing else.
 
 use crate::diag::Problem;
+use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::seal::Footing;
 use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
-use crate::output::{Made, Measured, Readings, Verified};
-use crate::panel;
+use crate::math::Spine;
+use crate::output::{Made, Measured, OwnMade, PositionsMade, Readings, TwinMade, Verified};
+use crate::panel::proof::fit;
+use crate::panel::proof::positions::{Held, serve};
+use crate::panel::proof::removal::{self, RemovalOptions, Surface};
+use crate::panel::{self, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, Workpiece};
@@ -64,6 +69,18 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         scene = scene.scaled(file.correction.scale);
         id = name_of(&scene, &survey);
     }
+    let positions = set_out(
+        &survey,
+        (&scene.tray.mesh, scene.tray.spacing_mm),
+        &job.positions,
+        job.front,
+    )
+    .map_err(|name| {
+        Problem::new(
+            format!("in position \"{name}\" no tray lies under the body's edge"),
+            "check its forward_mm and up_mm, or scan more of the tray",
+        )
+    })?;
     let kind = survey.edge_kind;
     let footing = match job.correction {
         Some(_) => Footing::Readings,
@@ -72,10 +89,12 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
     Ok(Measured {
         outlook: expect(&survey.stations, job.panel.room(kind), footing),
         top: job.panel.top_for(kind),
+        front: job.front,
         name: job.name.clone(),
         checks: choose_checks(&survey, scene.body.spacing_mm),
         survey_id: id,
         paper: job.paper,
+        positions,
         scene,
         survey,
     })
@@ -127,32 +146,118 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     })
 }
 
+/// The options with every keep-out that was picked in the tray's scan placed along the gap.
+fn with_places(options: &PanelOptions, measured: &Measured) -> PanelOptions {
+    let mut options = options.clone();
+    let to_shop = &measured.scene.tray.to_shop;
+    for out in &mut options.keep_outs {
+        *out = out.clone().placed(to_shop, &measured.survey);
+    }
+    options
+}
+
 /// The survey, and from it the panel and its segments.
 ///
 /// # Errors
 /// The first stage's [`Problem`] that stops the work.
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
-    let panel = panel::design(&measured.survey, &job.panel, watch)?;
+    let options = &with_places(&job.panel, &measured);
+    let panel = panel::design(&measured.survey, options, watch)?;
+    let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
+    let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
+    let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
+        mesh: &scan.mesh,
+        noise_mm: scan.noise_mm,
+    });
+    let ways = RemovalOptions {
+        paths: job.ways_off.clone(),
+        front: job.front,
+    };
+    let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
+    let work = workpiece(&panel, &measured.survey.spine);
+    let segments = split::split(&work, &job.printer, watch)?;
+    let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
+    let coupons = split::cut_coupons(&work, &job.printer, worst)?;
+    let twin = match job.panel.twin {
+        TwinKind::None => None,
+        TwinKind::Mirrored => Some(make_twin(job, &panel, &measured.survey, watch)?),
+    };
+    Ok(Made {
+        measured,
+        panel,
+        removal,
+        fit,
+        segments,
+        coupons,
+        twin,
+        positions,
+    })
+}
+
+/// What is to be split of a panel.
+fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
         face: section.hidden_face,
     });
-    let work = Workpiece {
+    let ends = panel.ends.iter().map(|zone| zone.along);
+    Workpiece {
         solid: &panel.solid,
-        spine: &measured.survey.spine,
+        spine,
         hidden: hidden.collect(),
-        keep_clear: Vec::new(),
+        keep_clear: ends
+            .filter(|[from, to]| from < to)
+            .chain(panel.keep_clear.iter().copied())
+            .collect(),
+    }
+}
+
+/// The panel of the vehicle's other side, split by itself: the image of a segment would wear its labels
+/// mirrored.
+fn make_twin(
+    job: &Job,
+    panel: &Panel,
+    survey: &Survey,
+    watch: &Progress,
+) -> Result<TwinMade, Problem> {
+    let twin = panel::twin::mirror(panel, &survey.spine).map_err(panel::PanelFault::from)?;
+    let mut segments = split::split(&workpiece(&twin.panel, &twin.spine), &job.printer, watch)?;
+    for finding in &mut segments.findings {
+        finding.what.insert_str(0, "other side: ");
+    }
+    Ok(TwinMade { twin, segments })
+}
+
+/// The panel that goes on with the run, and what serves the tray's further positions.
+fn serve_positions(
+    panel: Panel,
+    measured: &Measured,
+    job: &Job,
+    options: &PanelOptions,
+    watch: &Progress,
+) -> Result<(Panel, Option<PositionsMade>), Problem> {
+    if measured.positions.is_empty() {
+        return Ok((panel, None));
+    }
+    let (scanned, settings) = (&measured.survey, &measured.positions);
+    let held = match options.mount {
+        Mount::Tray => Held::OnTray,
+        Mount::Body => Held::OnBody,
     };
-    let segments = split::split(&work, &job.printer, watch)?;
-    let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
-    let coupons = split::cut_coupons(&work, &job.printer, worst)?;
-    Ok(Made {
-        measured,
-        panel,
-        segments,
-        coupons,
-    })
+    let served = serve(panel, scanned, settings, options, held, watch)?;
+    let own = served.own.into_iter().map(|own| {
+        let work = workpiece(&own.panel, &scanned.spine);
+        let segments = split::split(&work, &job.printer, watch)?;
+        Ok(OwnMade {
+            setting: own.setting,
+            panel: own.panel,
+            segments,
+        })
+    });
+    let own = own.collect::<Result<Vec<_>, Problem>>()?;
+    let proof = served.proof;
+    Ok((served.panel, Some(PositionsMade { proof, own })))
 }

@@ -7,6 +7,7 @@ mod edge;
 mod front;
 mod obstacles;
 pub mod pattern;
+pub mod position;
 pub mod readings;
 pub mod seal;
 mod skin;
@@ -20,6 +21,7 @@ pub mod verdict;
 
 pub use front::Front;
 pub use survey::{SurveyFault, survey};
+pub use tray::OBSTACLE_HEIGHT;
 pub use uncertainty::{Budget, Part};
 
 use crate::diag::Finding;

@@ -44,6 +44,17 @@ impl Room {
         }
     }
 
+    /// What a deviation of the clear height from what was meant leaves once this room has taken up its
+    /// share (mm): open where positive, too tight where negative.
+    #[must_use]
+    pub fn residual(&self, off: f64) -> f64 {
+        if off > self.opens {
+            off - self.opens
+        } else {
+            (off + self.closes).min(0.0)
+        }
+    }
+
     /// What is left on the tighter side (mm); below zero where there is none.
     #[must_use]
     pub fn least(&self) -> f64 {

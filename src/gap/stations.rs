@@ -256,7 +256,7 @@ fn fill(places: &[f64], values: &[Option<f64>]) -> Vec<f64> {
 }
 
 /// The foot of the gap: the point of the tray whose normal passes through the edge.
-fn foot_on_tray(
+pub fn foot_on_tray(
     tray: &TrayFit,
     frame: &crate::math::StationFrame,
     s: f64,

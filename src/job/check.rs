@@ -203,15 +203,14 @@ impl Check<'_> {
     }
 
     fn clash(&mut self, root: &DeTable<'_>, clash: Clash) {
-        let inside = root
-            .iter()
-            .find(|(name, _)| name.get_ref() == clash.table)
-            .and_then(|(name, value)| Some((name, value.get_ref().as_table()?)));
-        let spot = match inside {
-            Some((name, table)) => table
+        let home = root.iter().find(|(name, _)| name.get_ref() == clash.table);
+        let spot = match home.map(|(name, value)| (name, value.get_ref().as_table())) {
+            Some((name, Some(table))) => table
                 .iter()
                 .find(|(key, _)| key.get_ref() == clash.key)
                 .map_or(self.place(name), |(_, value)| self.place(value)),
+            // A list: its first table.
+            Some((name, None)) => self.place(name),
             None => Place { line: 1, column: 1 },
         };
         let what = format!("{}: {}", shown_key(clash.table, clash.key), clash.what);
@@ -265,9 +264,6 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
         Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
         Slot::MaybeLength(target, bounds) => **target = Some(length(value, *bounds)?),
-        Slot::MaybeNumber(target, bounds, unit) => {
-            **target = Some(measure(value, *bounds, unit)?);
-        }
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value
@@ -438,6 +434,33 @@ mod tests {
     }
 
     #[test]
+    fn positions_of_the_tray_are_read_and_need_a_front() {
+        let two = "[[position]]\nname = \"mid\"\nforward_mm = 25\n[[position]]\nname = \"far\"\nforward_mm = 50\nup_mm = -2.5\n";
+        let job = read(&format!("front = \"toward\"\n{SCANS}{two}")).unwrap();
+        let told: Vec<_> = job
+            .positions
+            .iter()
+            .map(|p| (p.name.as_str(), p.forward_mm, p.up_mm))
+            .collect();
+        assert_eq!(told, [("mid", 25.0, 0.0), ("far", 50.0, -2.5)]);
+        let faults = read(&format!("{SCANS}{two}")).unwrap_err();
+        assert_eq!(faults.len(), 1);
+        assert!(
+            faults[0].contains("line 4") && faults[0].contains("where the front is"),
+            "{}",
+            faults[0]
+        );
+        let twice = read(&format!(
+            "{SCANS}[[position]]\nname = \"a\"\n[[position]]\nname = \"a\"\n"
+        ));
+        assert!(twice.unwrap_err()[0].contains("two positions are called"));
+        assert!(
+            read(&format!("{SCANS}[[position]]\nup_mm = 3\n")).unwrap_err()[0]
+                .contains("name is missing")
+        );
+    }
+
+    #[test]
     fn every_fault_is_told_with_its_place_in_the_order_of_the_text() {
         let faults = read(
             "[scan]\nbody = \"body.ply\"\ntray = \"gone.ply\"\n[gap]\nstation_mm = 0.2\nedge = \"roled\"\n\
@@ -460,6 +483,45 @@ mod tests {
                 "{fault}\n{place} {words}"
             );
         }
+    }
+
+    #[test]
+    fn fixings_and_keep_outs_are_read() {
+        let job = read(&format!(
+            "{SCANS}[panel]\nmount = \"body\"\n[fixings]\nstyle = \"inserts\"\nscrew = \"M4\"\npitch_mm = 90\n\
+             [[keep_out]]\nname = \"eye\"\nkind = \"towing point\"\nat_mm = 640\nacross_mm = -30\nsize_mm = 40\n\
+             access = \"full\"\n[[keep_out]]\nname = \"lead\"\npoint = [1, 2, 3]\nup_mm = 20\nlength_mm = 9\n"
+        ))
+        .unwrap();
+        use crate::panel::fixings::{FixingOptions, Screw, Style};
+        use crate::panel::{Access, KeepOut, KeepOutKind};
+        let wanted = FixingOptions {
+            style: Style::Inserts,
+            pitch_mm: 90.0,
+            screw: Screw::M4,
+            ..FixingOptions::default()
+        };
+        assert_eq!(job.panel.fixings, wanted);
+        let eye = KeepOut {
+            name: "eye".into(),
+            kind: KeepOutKind::TowingPoint,
+            at_mm: Some(640.0),
+            across_mm: -30.0,
+            size_mm: Some(40.0),
+            access: Access::Full,
+            ..KeepOut::default()
+        };
+        let lead = KeepOut {
+            name: "lead".into(),
+            point: Some([1.0, 2.0, 3.0]),
+            up_mm: Some(20.0),
+            length_mm: Some(9.0),
+            ..KeepOut::default()
+        };
+        assert_eq!(job.panel.keep_outs, [eye, lead]);
+
+        let faults = read(&format!("{SCANS}[fixings]\nstyle = \"inserts\"\n")).unwrap_err();
+        assert!(faults[0].contains("grind away"), "{faults:?}");
     }
 
     #[test]

@@ -27,8 +27,6 @@ pub(super) enum Slot<'a> {
     Length(&'a mut f64, [f64; 2]),
     /// A length in mm, between the two bounds, that may be left out.
     MaybeLength(&'a mut Option<f64>, [f64; 2]),
-    /// A number in a unit that may be left out.
-    MaybeNumber(&'a mut Option<f64>, [f64; 2], &'static str),
     /// A number in a unit, between the two bounds.
     Number(&'a mut f64, [f64; 2], &'static str),
     /// Width, depth and height in mm, each between the two bounds.
@@ -81,15 +79,6 @@ impl<'a> Entry<'a> {
         says: &'static str,
     ) -> Self {
         Self::new(key, says, Slot::MaybeLength(value, bounds))
-    }
-
-    pub fn maybe_number(
-        key: &'static str,
-        value: &'a mut Option<f64>,
-        (bounds, unit): ([f64; 2], &'static str),
-        says: &'static str,
-    ) -> Self {
-        Self::new(key, says, Slot::MaybeNumber(value, bounds, unit))
     }
 
     /// The same option, which a table must name.
@@ -167,9 +156,7 @@ impl<'a> Entry<'a> {
         let quoted = |text: &str| toml::Value::from(text).to_string();
         match &self.slot {
             Slot::Length(value, _) | Slot::Number(value, ..) => Some(format!("{value:?}")),
-            Slot::MaybeLength(value, _) | Slot::MaybeNumber(value, ..) => {
-                value.map(|v| format!("{v:?}"))
-            }
+            Slot::MaybeLength(value, _) => value.map(|v| format!("{v:?}")),
             Slot::Box(value, _) => Some(format!("{:?}", value.as_slice())),
             Slot::Choice(choice) => choice
                 .default
@@ -186,16 +173,17 @@ impl<'a> Entry<'a> {
         }
     }
 
-    /// How a value of it is written, for an option that has none.
-    pub fn sketch(&self) -> &'static str {
-        match &self.slot {
-            Slot::Length(..) | Slot::MaybeLength(..) | Slot::Number(..) | Slot::MaybeNumber(..) => {
-                "0.0"
-            }
+    /// How a value of it is written, for an option that has none: the least allowed, where it has bounds.
+    pub fn sketch(&self) -> String {
+        let form = match &self.slot {
+            Slot::Length(_, [least, _])
+            | Slot::MaybeLength(_, [least, _])
+            | Slot::Number(_, [least, _], _) => return format!("{least:?}"),
             Slot::Box(..) | Slot::Point(_) => "[0.0, 0.0, 0.0]",
             Slot::Choice(choice) => choice.words.first().copied().unwrap_or("..."),
             Slot::Text(_) | Slot::File(_) | Slot::MaybeFile(_) | Slot::Folder(_) => "\"...\"",
-        }
+        };
+        form.to_owned()
     }
 
     /// What values are allowed, in words.
@@ -204,7 +192,7 @@ impl<'a> Entry<'a> {
             Slot::Length(_, [least, most]) | Slot::MaybeLength(_, [least, most]) => {
                 format!("{least} to {most} mm")
             }
-            Slot::Number(_, [least, most], unit) | Slot::MaybeNumber(_, [least, most], unit) => {
+            Slot::Number(_, [least, most], unit) => {
                 format!("{least} to {most} {unit}")
             }
             Slot::Box(_, [least, most]) => {

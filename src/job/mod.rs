@@ -18,8 +18,10 @@ pub use starter::{ScanNote, options_table, starter};
 
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
+use crate::panel::proof::removal;
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
 use std::path::{Path, PathBuf};
@@ -39,6 +41,10 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// Ways for the tray to come off; none stands for the usual ones.
+    pub ways_off: Vec<removal::Path>,
+    /// Further positions of the tray.
+    pub positions: Vec<Position>,
     /// The printer and the joints.
     pub printer: PrinterOptions,
     /// The paper that templates are printed on.

@@ -97,7 +97,7 @@ fn shown_default(entry: &Entry<'_>) -> String {
     default.unwrap_or_else(|| match &entry.slot {
         Slot::Choice(choice) => quoted(choice.words.first().copied().unwrap_or_default()),
         Slot::File(_) | Slot::Text(_) => quoted(""),
-        _ => entry.sketch().to_owned(),
+        _ => entry.sketch(),
     })
 }
 
@@ -190,6 +190,8 @@ mod tests {
         (all.scan.body_unit, all.scan.tray_unit) = (None, None);
         assert!(all.front.is_some());
         all.front = None;
+        assert_eq!(all.panel.return_mm, Some(5.0));
+        all.panel.return_mm = None;
         assert!(all.scan.conditions.findings().is_empty());
         all.scan.conditions = crate::scan::Conditions::default();
         all.scan.control.seeds = crate::scan::separate::Seeds::default();

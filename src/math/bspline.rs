@@ -88,6 +88,18 @@ impl<const D: usize> CubicSpline<D> {
         }
     }
 
+    /// The same curve run from its end to its start, each value times its factor.
+    #[must_use]
+    pub fn reversed(&self, factors: [f64; D]) -> Self {
+        // The knots lie evenly, so the reversed controls alone reverse the curve.
+        let controls = self.controls.iter().rev();
+        Self {
+            controls: controls
+                .map(|c| std::array::from_fn(|d| c[d] * factors[d]))
+                .collect(),
+        }
+    }
+
     /// Value and derivatives at a parameter, held to `[0, 1]`.
     #[must_use]
     pub fn at(&self, t: f64) -> Jet<D> {

@@ -89,6 +89,17 @@ impl Spine {
         }
     }
 
+    /// The mirror image in the plane y = 0, run the other way, so that outward stays outward and arc length
+    /// `s` becomes the whole length less `s`.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let whole = self.length();
+        Self {
+            curve: self.curve.reversed([1.0, -1.0, 1.0]),
+            lengths: self.lengths.iter().rev().map(|l| whole - l).collect(),
+        }
+    }
+
     /// Arc length in plan from end to end (mm).
     #[must_use]
     pub fn length(&self) -> f64 {
@@ -187,6 +198,31 @@ mod tests {
         let frame = spine.frame_at(mid);
         assert!((frame.outward - Vector3::x()).norm() < 1e-3);
         assert!((frame.along - Vector3::y()).norm() < 1e-3);
+    }
+
+    #[test]
+    fn a_mirror_image_keeps_outward_and_turns_the_run() {
+        let points: Vec<Point3> = (0..=60)
+            .map(|i| {
+                let t = f64::from(i) * 10.0;
+                Point3::new(40.0 * (t / 150.0).sin(), t, 2.0 + 0.01 * t)
+            })
+            .collect();
+        let spine = Spine::fit(&points, &[1.0; 61], 20.0, 0.0).unwrap();
+        let image = spine.mirrored();
+        assert!((image.length() - spine.length()).abs() < 1e-9);
+        for s in [0.0, 123.0, 400.0, spine.length(), spine.length() + 20.0] {
+            let (a, b) = (spine.frame_at(s), image.frame_at(spine.length() - s));
+            let flip = |v: Vector3| Vector3::new(v.x, -v.y, v.z);
+            assert!((flip(a.origin.coords) - b.origin.coords).norm() < 1e-6);
+            assert!((flip(a.outward) - b.outward).norm() < 1e-6);
+            assert!((flip(a.along) + b.along).norm() < 1e-6);
+            let (k, m) = (
+                spine.curvature_at(s),
+                image.curvature_at(spine.length() - s),
+            );
+            assert!((k - m).abs() < 1e-6, "{k} {m}");
+        }
     }
 
     #[test]

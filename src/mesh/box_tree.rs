@@ -8,8 +8,8 @@ const LEAF: usize = 4;
 
 #[derive(Clone, Copy)]
 pub(super) struct Box3 {
-    low: Point3,
-    high: Point3,
+    pub low: Point3,
+    pub high: Point3,
 }
 
 impl Box3 {
@@ -26,6 +26,11 @@ impl Box3 {
             low: self.low.inf(&other.low),
             high: self.high.sup(&other.high),
         }
+    }
+
+    /// Sum of the sides: a cheap measure of size.
+    fn size(&self) -> f64 {
+        (self.high - self.low).sum()
     }
 
     fn touches(&self, other: &Self) -> bool {
@@ -119,6 +124,61 @@ impl BoxTree {
                         }
                     }
                 }
+            }
+        }
+    }
+
+    /// Calls `visit` with pairs of one triangle of this tree and one of the other, nearer boxes first.
+    /// `apart` gives a bound from below on the distance of what two boxes hold, `None` where it is no
+    /// matter; it is asked again whenever a pair comes up, so what `visit` learnt can rule out the rest.
+    pub(super) fn each_pair(
+        &self,
+        other: &Self,
+        mut apart: impl FnMut(&Box3, &Box3) -> Option<f64>,
+        mut visit: impl FnMut(usize, usize),
+    ) {
+        if self.nodes.is_empty() || other.nodes.is_empty() {
+            return;
+        }
+        let mut stack = vec![(0, 0)];
+        while let Some((i, j)) = stack.pop() {
+            let (Some(a), Some(b)) = (self.nodes.get(i), other.nodes.get(j)) else {
+                continue;
+            };
+            if apart(&a.around, &b.around).is_none() {
+                continue;
+            }
+            let split = match (&a.below, &b.below) {
+                (Below::Leaf(from, to), Below::Leaf(start, end)) => {
+                    for &t in &self.order[*from..*to] {
+                        for &u in &other.order[*start..*end] {
+                            let (t, u) = (t as usize, u as usize);
+                            if apart(&self.boxes[t], &other.boxes[u]).is_some() {
+                                visit(t, u);
+                            }
+                        }
+                    }
+                    continue;
+                }
+                (Below::Second(second), Below::Leaf(..)) => [(i + 1, j), (*second, j)],
+                (Below::Leaf(..), Below::Second(second)) => [(i, j + 1), (i, *second)],
+                (Below::Second(k), Below::Second(l)) => {
+                    if a.around.size() >= b.around.size() {
+                        [(i + 1, j), (*k, j)]
+                    } else {
+                        [(i, j + 1), (i, *l)]
+                    }
+                }
+            };
+            let [one, two] = split.map(|(p, q)| {
+                let (a, b) = (self.nodes.get(p)?, other.nodes.get(q)?);
+                apart(&a.around, &b.around).map(|bound| (bound, (p, q)))
+            });
+            match (one, two) {
+                (Some(one), Some(two)) if one.0 <= two.0 => stack.extend([two.1, one.1]),
+                (Some(one), Some(two)) => stack.extend([one.1, two.1]),
+                (Some(only), None) | (None, Some(only)) => stack.push(only.1),
+                (None, None) => {}
             }
         }
     }

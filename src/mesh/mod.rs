@@ -4,6 +4,7 @@
 pub mod boolean;
 pub mod boundary;
 mod box_tree;
+mod convex_gap;
 pub mod develop;
 pub(crate) mod first_seen;
 pub mod measure;
@@ -15,6 +16,9 @@ pub mod plane_section;
 pub(crate) mod samples;
 pub mod self_cross;
 pub mod solid;
+pub mod sweep;
+#[cfg(test)]
+mod sweep_tests;
 pub mod thin;
 pub mod topology;
 pub mod tri_mesh;

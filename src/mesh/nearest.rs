@@ -49,6 +49,22 @@ impl Nearest {
     }
 }
 
+#[cfg(test)]
+impl Nearest {
+    /// Distance of this mesh, moved by `pose`, to another, as the library finds it.
+    pub(crate) fn distance_when_moved(&self, pose: &nalgebra::Isometry3<f64>, other: &Self) -> f64 {
+        use parry3d_f64::math::Pose;
+        let axis = pose.rotation.scaled_axis();
+        let moved = Pose::new(
+            vector(pose.translation.vector.into()),
+            Vector::new(axis.x, axis.y, axis.z),
+        );
+        parry3d_f64::query::distance(&moved, &self.mesh, &Pose::identity(), &other.mesh)
+            .unwrap()
+            .distance
+    }
+}
+
 fn vector(p: Point3) -> Vector {
     Vector::new(p.x, p.y, p.z)
 }

@@ -132,6 +132,23 @@ impl Solid {
             .unwrap_or((Point3::origin(), Point3::origin()))
     }
 
+    /// The mirror image in the plane y = 0, outward as before.
+    ///
+    /// # Errors
+    /// None is to be expected: no coordinate is rounded anew.
+    pub fn mirrored(&self) -> Result<Self, SolidFault> {
+        let turned = |&[a, b, c]: &[u32; 3]| [a, c, b];
+        Self::new(TriMesh {
+            points: self
+                .mesh
+                .points
+                .iter()
+                .map(|p| Point3::new(p.x, -p.y, p.z))
+                .collect(),
+            triangles: self.mesh.triangles.iter().map(turned).collect(),
+        })
+    }
+
     /// The same solid moved and turned, and checked again: a turn rounds every point anew.
     ///
     /// # Errors
@@ -385,6 +402,20 @@ mod tests {
         mesh.triangles.push([n, a, d]);
         let solid = Solid::new(mesh).unwrap();
         assert_eq!(solid.mesh().triangles.len(), ball.triangles.len());
+    }
+
+    #[test]
+    fn a_mirror_image_keeps_volume_and_faces_outward() {
+        let mut mesh = right_tetrahedron();
+        for p in &mut mesh.points {
+            p.y += 5.0;
+        }
+        let solid = Solid::new(mesh).unwrap();
+        let image = solid.mirrored().unwrap();
+        assert!((image.volume() - 1.0 / 6.0).abs() < 1e-12);
+        let (low, high) = image.bounds();
+        assert_eq!((low.y, high.y), (-6.0, -5.0));
+        assert_eq!(image.mirrored().unwrap(), solid);
     }
 
     #[test]

@@ -1,14 +1,21 @@
 //! Files for the bench: solids, tables, drawings, the report, the sheet. Written whole or not at all.
 
+mod base64;
 mod budget;
 mod csv;
 pub mod drawing;
+mod fit_part;
 mod folder;
 mod paging;
+mod panel_part;
 mod pdf;
+mod picture;
 mod placing;
 mod points;
+mod pose_part;
+mod positions_part;
 mod readings;
+mod removal_part;
 mod report;
 mod sheet;
 mod stl;
@@ -16,6 +23,7 @@ mod summary;
 pub mod svg;
 mod template;
 mod threemf;
+mod twin_part;
 mod verdict;
 mod views;
 
@@ -28,11 +36,15 @@ pub use summary::GapSummary;
 pub use verdict::verified_json;
 
 use crate::diag::{Finding, Problem, Weight};
-use crate::gap::Survey;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Setting;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
-use crate::panel::{Panel, Top};
+use crate::gap::{Front, Survey};
+use crate::panel::proof::FitProof;
+use crate::panel::proof::positions::PositionsProof;
+use crate::panel::proof::removal::RemovalProof;
+use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
 use rayon::prelude::*;
@@ -49,12 +61,16 @@ pub struct Measured {
     pub survey: Survey,
     /// Short name of the survey.
     pub survey_id: String,
+    /// The gap in the tray's further positions.
+    pub positions: Vec<Setting>,
     /// What to read on the vehicle.
     pub checks: Vec<Check>,
     /// What is to be expected of the fit; `None` for a survey without stations.
     pub outlook: Option<Outlook>,
     /// How the panel's top meets the body.
     pub top: Top,
+    /// Where the vehicle's front lies, where the job says.
+    pub front: Option<Front>,
     /// The paper that templates are printed on.
     pub paper: Paper,
 }
@@ -76,6 +92,26 @@ pub struct Verified {
     pub blank: usize,
 }
 
+/// A panel of one position's own, and its segments.
+#[derive(Debug, Clone)]
+pub struct OwnMade {
+    /// Which of the further positions it is for.
+    pub setting: usize,
+    /// The panel.
+    pub panel: Panel,
+    /// Its segments.
+    pub segments: Segments,
+}
+
+/// What serves the tray's further positions.
+#[derive(Debug, Clone)]
+pub struct PositionsMade {
+    /// What is left in each.
+    pub proof: PositionsProof,
+    /// Panels of their own; none where one serves in all.
+    pub own: Vec<OwnMade>,
+}
+
 /// What a full run has to show.
 #[derive(Debug, Clone)]
 pub struct Made {
@@ -83,10 +119,27 @@ pub struct Made {
     pub measured: Measured,
     /// The panel.
     pub panel: Panel,
+    /// Whether and how the tray comes off.
+    pub removal: RemovalProof,
+    /// The finished part against both scans.
+    pub fit: FitProof,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
     pub coupons: Vec<Coupon>,
+    /// What serves the tray's further positions, where the job names some.
+    pub positions: Option<PositionsMade>,
+    /// The panel of the vehicle's other side, where one was asked for.
+    pub twin: Option<TwinMade>,
+}
+
+/// The panel of the vehicle's other side, split as a workpiece of its own.
+#[derive(Debug, Clone)]
+pub struct TwinMade {
+    /// The panel and its spine, in that side's own shop frame.
+    pub twin: Twin,
+    /// Its segments.
+    pub segments: Segments,
 }
 
 /// A run's results, as far as the run went.
@@ -96,8 +149,16 @@ pub struct Run<'a> {
     pub measured: &'a Measured,
     /// The panel and its segments, where they were made.
     pub made: Option<(&'a Panel, &'a Segments)>,
+    /// How the tray comes off, where a panel was made.
+    pub removal: Option<&'a RemovalProof>,
+    /// The finished part against both scans.
+    pub fit: Option<&'a FitProof>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
+    /// The panel of the vehicle's other side.
+    pub twin: Option<&'a TwinMade>,
+    /// What serves the tray's further positions.
+    pub positions: Option<&'a PositionsMade>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -105,7 +166,11 @@ impl<'a> From<&'a Measured> for Run<'a> {
         Self {
             measured,
             made: None,
+            removal: None,
+            fit: None,
             coupons: &[],
+            twin: None,
+            positions: None,
         }
     }
 }
@@ -115,7 +180,11 @@ impl<'a> From<&'a Made> for Run<'a> {
         Self {
             measured: &made.measured,
             made: Some((&made.panel, &made.segments)),
+            removal: Some(&made.removal),
+            fit: Some(&made.fit),
             coupons: &made.coupons,
+            twin: made.twin.as_ref(),
+            positions: made.positions.as_ref(),
         }
     }
 }
@@ -129,7 +198,21 @@ impl<'a> Run<'a> {
         all.extend(&self.measured.survey.findings);
         if let Some((panel, segments)) = self.made {
             all.extend(&panel.findings);
+            all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
             all.extend(&segments.findings);
+        }
+        if let Some(made) = self.twin {
+            all.extend(&made.segments.findings);
+        }
+        if let Some(fit) = self.fit {
+            all.extend(&fit.findings);
+        }
+        let further = self.measured.positions.iter();
+        all.extend(further.flat_map(|setting| &setting.survey.findings));
+        if let Some(positions) = self.positions {
+            all.extend(&positions.proof.findings);
+            let own = positions.own.iter();
+            all.extend(own.flat_map(|own| own.panel.findings.iter().chain(&own.segments.findings)));
         }
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
@@ -170,10 +253,58 @@ fn segment_file(number: usize) -> String {
     format!("segment_{number:02}.stl")
 }
 
+/// Table of the gap in a further position.
+fn position_csv(word: &str) -> String {
+    format!("gap_{word}.csv")
+}
+
+/// The panel of a position's own.
+fn own_panel_file(word: &str) -> String {
+    format!("panel_{word}.stl")
+}
+
+/// The gap in the further positions, and the panels of their own with their segments.
+fn position_files(run: Run<'_>) -> Vec<OutFile> {
+    let settings = &run.measured.positions;
+    let mut files: Vec<OutFile> = settings
+        .iter()
+        .map(|s| OutFile::new(position_csv(&s.word), csv::gap_csv(&s.survey)))
+        .collect();
+    for own in run.positions.iter().flat_map(|made| &made.own) {
+        let Some(setting) = settings.get(own.setting) else {
+            continue;
+        };
+        let (word, name) = (&setting.word, &run.measured.name);
+        files.push(OutFile::new(
+            own_panel_file(word),
+            stl::binary(&own.panel.solid, &format!("{name}, panel, {word}")),
+        ));
+        for segment in &own.segments.segments {
+            let file = segment_file(segment.number);
+            let title = format!("{name}, {word}, segment {}", segment.number);
+            files.extend([
+                OutFile::new(
+                    format!("positions/{word}/segments/{file}"),
+                    stl::binary(&segment.in_place, &title),
+                ),
+                OutFile::new(
+                    format!("positions/{word}/print/{file}"),
+                    stl::binary(&segment.on_bed, &title),
+                ),
+            ]);
+        }
+    }
+    files
+}
+
 /// Path of a segment on its bed as 3MF.
 fn print_3mf(number: usize) -> String {
     format!("print/segment_{number:02}.3mf")
 }
+
+/// The whole panel of the vehicle's other side, and the folder of its segments.
+const TWIN_STL: &str = "panel_twin.stl";
+const TWIN_FOLDER: &str = "twin/";
 
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
@@ -203,6 +334,37 @@ fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
     let (in_place, on_beds) = rayon::join(in_place, on_beds);
     let mut files = on_beds?;
     files.push(in_place?);
+    Ok(files)
+}
+
+/// Every segment where it sits and on its bed.
+fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let mut files = Vec::new();
+    for segment in &segments.segments {
+        let file = segment_file(segment.number);
+        let title = format!("{name}, segment {}", segment.number);
+        files.push(OutFile::new(
+            format!("segments/{file}"),
+            stl::binary(&segment.in_place, &title),
+        ));
+        files.push(OutFile::new(
+            format!("print/{file}"),
+            stl::binary(&segment.on_bed, &title),
+        ));
+    }
+    files.extend(threemf_files(name, segments)?);
+    Ok(files)
+}
+
+/// The panel of the vehicle's other side and its segments.
+fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
+    let name = format!("{name}, other side");
+    let whole = stl::binary(&made.twin.panel.solid, &format!("{name}, panel"));
+    let mut files = segment_files(&name, &made.segments)?;
+    for file in &mut files {
+        file.path.insert_str(0, TWIN_FOLDER);
+    }
+    files.push(OutFile::new(TWIN_STL, whole));
     Ok(files)
 }
 
@@ -254,6 +416,7 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
+    files.extend(position_files(run));
     let views = views::draw(run);
     for view in views.all() {
         files.push(OutFile::new(
@@ -267,19 +430,10 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
             "panel.stl",
             stl::binary(&panel.solid, &format!("{name}, panel")),
         ));
-        for segment in &segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, segment {}", segment.number);
-            files.push(OutFile::new(
-                format!("segments/{file}"),
-                stl::binary(&segment.in_place, &title),
-            ));
-            files.push(OutFile::new(
-                format!("print/{file}"),
-                stl::binary(&segment.on_bed, &title),
-            ));
-        }
-        files.extend(threemf_files(name, segments)?);
+        files.extend(segment_files(name, segments)?);
+    }
+    if let Some(made) = run.twin {
+        files.extend(twin_files(&run.measured.name, made)?);
     }
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);

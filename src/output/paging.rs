@@ -155,7 +155,7 @@ fn touches(item: &Item, window: [Point2; 2]) -> bool {
     match item {
         Item::Stroke { points, .. } => points.windows(2).any(|p| meets(p[0], p[1])),
         Item::Area { outline, .. } => outline.windows(2).any(|p| meets(p[0], p[1])),
-        Item::Text { at, .. } => meets(*at, *at),
+        Item::Text { at, .. } | Item::Image { at, .. } => meets(*at, *at),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Drawings as PDF 1.7, 1:1 in millimetres. No stream is packed, no time stands in the file, the same
 //! drawings give the same bytes.
 
-use super::drawing::{Anchor, Fill, Ink, Item, Line};
+use super::drawing::{Anchor, Fill, Ink, Item, Line, cividis};
 use super::paging::{Layer, Page};
 use crate::math::{Point2, Vector2};
 use pdf_writer::types::{LineCapStyle, LineJoinStyle};
@@ -69,6 +69,8 @@ fn draw(content: &mut Content, layer: &Layer<'_>) {
     }
     for item in layer.items {
         match item {
+            // No template holds one.
+            Item::Image { .. } => {}
             Item::Stroke { points, line, ink } => stroke(content, points, *line, *ink, layer.shift),
             Item::Area { outline, fill } => area(content, outline, *fill, layer.shift),
             Item::Text {
@@ -122,6 +124,7 @@ fn area(content: &mut Content, outline: &[Point2], fill: Fill, shift: Vector2) {
         Fill::Wash => [0.84; 3],
         Fill::Accent => colour(Ink::Accent),
         Fill::Solid => colour(Ink::Plain),
+        Fill::Field(level) => cividis(level).map(|c| f32::from(c) / 255.0),
     };
     content.set_fill_rgb(r, g, b);
     path(content, outline, shift);

@@ -2,13 +2,19 @@
 
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
+use super::fit_part::{FitPart, fit_part};
+use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
+use super::pose_part::{PosePart, pose_part};
+use super::positions_part::{PositionsPart, positions_part};
 use super::readings::{instrument_word, kind_word};
+use super::removal_part::{RemovalPart, removal_part};
+use super::twin_part::{TwinPart, twin_part};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::readings::Check;
 use crate::gap::{EdgeKind, Station, Survey};
-use crate::panel::{Panel, Top, WallProof};
+use crate::panel::Top;
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
 use crate::split::{
     Coupon, Estimate, FILAMENT_MM, JoinStep, Joint, OVERHANG_DEG, SUPPORT_FILL, Segment, Segments,
@@ -36,11 +42,15 @@ struct Report<'a> {
     verdict: Option<OutlookPart>,
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
+    removal: Option<RemovalPart<'a>>,
+    fit: Option<FitPart>,
+    positions: Option<PositionsPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
     assembly: Vec<StepPart>,
     print: Option<PrintPart>,
     coupons: Vec<CouponPart>,
+    twin: Option<TwinPart>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -130,43 +140,7 @@ struct ObstaclePart {
 }
 
 #[derive(Serialize)]
-struct PanelPart {
-    top: &'static str,
-    triangles: usize,
-    volume_mm3: f64,
-    wall: WallPart,
-    reliefs: Vec<ReliefPart>,
-}
-
-#[derive(Serialize)]
-struct WallPart {
-    asked_mm: f64,
-    face: Option<ThicknessPart>,
-    lip: Option<ThicknessPart>,
-    flange: Option<ThicknessPart>,
-}
-
-#[derive(Serialize)]
-struct ThicknessPart {
-    least: WallAt,
-    most: WallAt,
-    samples: usize,
-}
-
-#[derive(Serialize)]
-struct WallAt {
-    mm: f64,
-    station_mm: f64,
-}
-
-#[derive(Serialize)]
-struct ReliefPart {
-    along_mm: [f64; 2],
-    height_mm: f64,
-}
-
-#[derive(Serialize)]
-struct SegmentPart {
+pub(super) struct SegmentPart {
     number: usize,
     along_mm: [f64; 2],
     size_mm: [f64; 3],
@@ -175,6 +149,7 @@ struct SegmentPart {
     file: String,
     print_file: String,
     print_3mf: String,
+    pose: PosePart,
     estimate: EstimatePart,
 }
 
@@ -362,47 +337,8 @@ fn survey_part(survey: &Survey, flatness: f64) -> SurveyPart {
     }
 }
 
-fn wall_part(wall: &WallProof) -> WallPart {
-    let [face, lip, flange] = [wall.face, wall.lip, wall.flange].map(|part| {
-        part.map(|t| {
-            let [least, most] = [t.least, t.most].map(|at| WallAt {
-                mm: rounded(at.mm),
-                station_mm: rounded(at.station_mm),
-            });
-            ThicknessPart {
-                least,
-                most,
-                samples: t.samples,
-            }
-        })
-    });
-    WallPart {
-        asked_mm: wall.asked_mm,
-        face,
-        lip,
-        flange,
-    }
-}
-
-fn panel_part(panel: &Panel) -> PanelPart {
-    let mesh = panel.solid.mesh();
-    PanelPart {
-        top: top_word(panel.top),
-        triangles: mesh.triangles.len(),
-        volume_mm3: rounded(mesh.signed_volume()),
-        wall: wall_part(&panel.wall),
-        reliefs: panel
-            .reliefs
-            .iter()
-            .map(|r| ReliefPart {
-                along_mm: r.along.map(rounded),
-                height_mm: rounded(r.height),
-            })
-            .collect(),
-    }
-}
-
-fn segment_part(segment: &Segment) -> SegmentPart {
+/// A segment whose files lie in `folder`, empty or ending in a slash.
+pub(super) fn segment_part(folder: &str, segment: &Segment) -> SegmentPart {
     let file = segment_file(segment.number);
     let mesh = segment.in_place.mesh();
     SegmentPart {
@@ -411,9 +347,10 @@ fn segment_part(segment: &Segment) -> SegmentPart {
         size_mm: segment.size_mm.map(rounded),
         triangles: mesh.triangles.len(),
         volume_mm3: rounded(mesh.signed_volume()),
-        file: format!("segments/{file}"),
-        print_file: format!("print/{file}"),
-        print_3mf: print_3mf(segment.number),
+        file: format!("{folder}segments/{file}"),
+        print_file: format!("{folder}print/{file}"),
+        print_3mf: format!("{folder}{}", print_3mf(segment.number)),
+        pose: pose_part(segment, rounded),
         estimate: estimate_part(&segment.estimate),
     }
 }
@@ -524,11 +461,17 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         survey_id: &run.measured.survey_id,
         checks: run.measured.checks.iter().map(check_part).collect(),
         coupons: run.coupons.iter().map(coupon_part).collect(),
+        twin: run.twin.map(twin_part),
         uncertainty_budget: budget_part(run.measured, rounded),
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
-        segments: parts.map_or_else(Vec::new, |p| p.segments.iter().map(segment_part).collect()),
+        removal: run.removal.map(removal_part),
+        positions: positions_part(run, rounded),
+        fit: run.fit.map(|proof| fit_part(proof, rounded)),
+        segments: parts.map_or_else(Vec::new, |p| {
+            p.segments.iter().map(|s| segment_part("", s)).collect()
+        }),
         joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
         assembly: parts.map_or_else(Vec::new, |p| {
             p.assembly.iter().enumerate().map(step_part).collect()

@@ -7,9 +7,15 @@ use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
-use crate::panel::{Panel, Section, Top, WallProof};
+use crate::panel::proof::fit::{FaceColumn, FacePoint, FitAt, FitProof, Foot};
+use crate::panel::proof::removal::{
+    Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
+};
+use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
-use crate::split::{Estimate, JoinStep, Joint, PrintAssumptions, Segment, Segments};
+use crate::split::{
+    Estimate, Exploded, JoinStep, Joint, Lies, Pose, PrintAssumptions, Scores, Segment, Segments,
+};
 use nalgebra::{Isometry3, Matrix4};
 
 /// Radius of the arc the gap runs along (mm).
@@ -175,10 +181,91 @@ pub fn measured() -> Measured {
         },
         outlook: expect(&survey.stations, Room::of_foam(10.0, 6.75), Footing::Scans),
         top: Top::Butted,
+        front: None,
+        positions: Vec::new(),
         survey_id: "0123456789ab".to_owned(),
         checks: crate::gap::readings::choose_checks(&survey, 3.2),
         paper: crate::gap::pattern::Paper::A4,
         survey,
+    }
+}
+
+/// Straight down is clear; out fouls at once.
+fn removal(length: f64) -> RemovalProof {
+    let path = |name: &str, x: f64, z: f64| Path {
+        name: name.to_owned(),
+        moves: vec![Move::Shift(Vector3::new(x, 0.0, z))],
+    };
+    let tightest = |mm: f64, share: f64| Tightest {
+        mm,
+        sigma_mm: 0.4,
+        station_mm: 0.5 * length,
+        at: Point3::new(4.0, 0.0, 28.0),
+        moment: Moment { step: 0, share },
+        parts: [Part::Panel, Part::Body],
+    };
+    RemovalProof {
+        mount: Mount::Tray,
+        paths: vec![
+            PathResult {
+                path: path("straight down", 0.0, -60.0),
+                tightest: Some(tightest(1.25, 0.0)),
+                outcome: Outcome::Clear,
+            },
+            PathResult {
+                path: path("out", 60.0, 0.0),
+                tightest: Some(tightest(0.0, 0.02)),
+                outcome: Outcome::Fouls {
+                    trim_mm: Some(10.5),
+                    other_mount: OtherMount::Clears,
+                },
+            },
+        ],
+        best: Some(0),
+        allowance_mm: 0.6,
+        let_down_mm: 0.0,
+        left_out: 0,
+        findings: Vec::new(),
+    }
+}
+
+/// A fit with known numbers: 1.8 mm clear over the top, the foot half a millimetre off the tray.
+fn fit(length: f64) -> FitProof {
+    let places = || (0..=20).map(move |k| length * f64::from(k) / 20.0);
+    FitProof {
+        stations: places()
+            .map(|s| FitAt {
+                s,
+                top_clearance_mm: Some(1.8),
+                joint_mm: 2.0,
+                top_sigma_mm: 0.5,
+                foot: Some(Foot {
+                    middle_mm: 0.5,
+                    least_mm: -0.25,
+                    most_mm: 1.25,
+                    sigma_mm: 0.25,
+                }),
+                residual_mm: 0.0,
+            })
+            .collect(),
+        body: None,
+        tray: None,
+        meant_mm: 2.0,
+        room: Room::of_foam(3.0, 2.0),
+        tray_scatter_mm: 0.6,
+        face: places()
+            .map(|s| FaceColumn {
+                s,
+                knee_mm: 30.0,
+                points: (-10_i32..=15)
+                    .map(|k| FacePoint {
+                        up_mm: 2.0 * f64::from(k),
+                        off_mm: Some(f64::from(k.abs())),
+                    })
+                    .collect(),
+            })
+            .collect(),
+        findings: Vec::new(),
     }
 }
 
@@ -221,6 +308,17 @@ pub fn made() -> Made {
             filament_mm: 32_428.0,
             hours: 2.7083,
         },
+        pose: Pose {
+            lies: Lies::FootDown,
+            scores: Scores {
+                overhang_mm2: 1000.0,
+                contact_mm2: 2500.0,
+                height_mm: 30.0,
+                ..Scores::default()
+            },
+            fitting: 3,
+            why: "foot down: as good as any.".to_owned(),
+        },
     };
     let segments = Segments {
         segments: vec![segment(1, [0.0, half]), segment(2, [half, length])],
@@ -235,6 +333,10 @@ pub fn made() -> Made {
             s: half,
             clamp: [half - 10.0, half + 10.0],
         }],
+        exploded: Exploded {
+            away: vec![Vector3::new(0.0, -30.0, 0.0), Vector3::new(0.0, 30.0, 0.0)],
+            labels: vec![Point3::new(0.0, 0.0, 50.0); 2],
+        },
         print: PrintAssumptions {
             flow_mm3_s: 8.0,
             ..PrintAssumptions::default()
@@ -252,11 +354,25 @@ pub fn made() -> Made {
                 face: None,
                 lip: None,
                 flange: None,
+                end: None,
             },
             reliefs: Vec::new(),
+            kept_out: Vec::new(),
+            fixings: Vec::new(),
+            tray_fixings: Vec::new(),
+            keep_clear: Vec::new(),
+            ends: [0.0, length].map(|s| EndZone {
+                end: End::Closed,
+                along: [s, s],
+            }),
+            fairness: Fairness::default(),
             findings: Vec::new(),
         },
+        removal: removal(length),
+        fit: fit(length),
         segments,
         coupons: Vec::new(),
+        twin: None,
+        positions: None,
     }
 }

@@ -1,6 +1,7 @@
 //! Drawings as SVG 1.1, in millimetres.
 
-use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line};
+use super::base64::base64;
+use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line, cividis};
 use crate::math::Point2;
 use std::fmt::Write;
 
@@ -83,6 +84,13 @@ fn stroke_attributes(line: Line, ink: Ink) -> String {
 
 fn fill_attributes(fill: Fill) -> String {
     let (class, colour, more) = match fill {
+        Fill::Field(level) => {
+            let [red, green, blue] = cividis(level);
+            // Cells meet without a seam only where the reader does not soften their sides.
+            return format!(
+                "fill=\"#{red:02x}{green:02x}{blue:02x}\" shape-rendering=\"crispEdges\""
+            );
+        }
         Fill::Wash => ("tp", LIGHT.ink, " fill-opacity=\".16\""),
         Fill::Accent => ("ta", LIGHT.accent, ""),
         Fill::Solid => ("tp", LIGHT.ink, ""),
@@ -161,6 +169,18 @@ fn body(drawing: &Drawing) -> String {
                 let _ = write!(text, "<path {} d=\"", fill_attributes(*fill));
                 path(&mut text, outline, height);
                 text.push_str("Z\"/>\n");
+            }
+            Item::Image { at, size_mm, png } => {
+                let [width, tall] = *size_mm;
+                let _ = writeln!(
+                    text,
+                    "<image x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" href=\"data:image/png;base64,{}\"/>",
+                    number(at.x),
+                    number(height - at.y - tall),
+                    number(width),
+                    number(tall),
+                    base64(png)
+                );
             }
             Item::Text {
                 at,

@@ -61,6 +61,7 @@ fn a_full_run_has_the_files_it_lists_and_the_same_bytes_again() {
         "gap_plan.svg",
         "panel.stl",
         "readings.csv",
+        "removal.svg",
         "templates/gap.svg",
         "templates/gap_A4.pdf",
         "print/segment_02.stl",
@@ -138,16 +139,28 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
     let files = files_of((&made).into()).unwrap();
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
-    assert_eq!(svgs.clone().count(), 6);
+    assert_eq!(svgs.clone().count(), 13);
     for file in svgs {
         expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
     }
     let sheet = text_of(&files, "sheet.html");
     expect_well_formed(sheet);
+    // The letters of a picture may spell anything.
+    let sheet = &without_pictures(sheet);
     for outside in ["http:", "https:", "<script", "<link", "<img", "url(", "NaN"] {
         assert!(!sheet.contains(outside), "{outside}");
     }
     assert!(sheet.contains("nose &amp; &lt;tail&gt;") && sheet.contains("32.0 to 40.0 mm"));
+}
+
+/// The page without the data of its pictures.
+fn without_pictures(page: &str) -> String {
+    let mut parts = page.split("data:image/png;base64,");
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        text.push_str(part.split_once('"').map_or("", |(_, rest)| rest));
+    }
+    text
 }
 
 #[test]
@@ -185,5 +198,90 @@ fn an_empty_survey_is_drawn_without_a_fall() {
         if file.path.ends_with(".svg") {
             expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
         }
+    }
+}
+
+#[test]
+fn the_report_and_the_sheet_say_how_the_tray_comes_off() {
+    let made = sample::made();
+    let files = files_of((&made).into()).unwrap();
+    let report: Value = serde_json::from_str(text_of(&files, "report.json")).unwrap();
+    let removal = &report["removal"];
+    assert_eq!(removal["best"], "straight down");
+    let [down, out] = [&removal["paths"][0], &removal["paths"][1]];
+    assert_eq!(down["moves"][0]["shift_mm"][2], -60.0);
+    assert_eq!(down["tightest"]["clearance_mm"], 1.25);
+    assert_eq!(down["clear"], true);
+    assert!(down["trim_mm"].is_null());
+    assert_eq!(out["tightest"]["move"], 1);
+    assert_eq!(out["trim_mm"], 10.5);
+    assert_eq!(out["other_mount_clears"], true);
+    let page = text_of(&files, "sheet.html");
+    assert!(page.contains("clear with 10.5 mm off the top; clear with the other mount"));
+    let picture = text_of(&files, "removal.svg");
+    assert!(picture.contains("straight down") && picture.contains("1.2 \u{b1} 0.8 mm"));
+}
+
+#[test]
+fn further_positions_have_their_tables_their_drawing_and_their_panels() {
+    use crate::gap::position::Setting;
+    use crate::math::Vector3;
+    use crate::panel::proof::positions::{Held, PositionProof, PositionsProof, Served, judge};
+    let mut made = sample::made();
+    made.measured.positions = vec![Setting {
+        name: "far & <out>".to_owned(),
+        word: "far_out".to_owned(),
+        way: Vector3::new(25.0, 0.0, 0.0),
+        survey: sample::survey(),
+    }];
+    let left = |left_mm| {
+        let at = crate::panel::proof::positions::LeftAt {
+            s: 10.0,
+            left_mm,
+            sigma_mm: 0.5,
+            residual_mm: (left_mm - 3.0f64).max(0.0),
+        };
+        PositionProof {
+            name: "far & <out>".to_owned(),
+            word: "far_out".to_owned(),
+            stations: vec![at],
+            aside: Some((25.0, 10.0)),
+            covered: f64::from(u8::from(left_mm <= 3.0)),
+        }
+    };
+    let positions = vec![left(1.8), left(9.0)];
+    made.positions = Some(PositionsMade {
+        proof: PositionsProof {
+            held: Held::OnTray,
+            served: Served::OneEach,
+            findings: judge(Served::OneEach, &positions, Held::OnTray),
+            positions,
+        },
+        own: vec![OwnMade {
+            setting: 0,
+            panel: made.panel.clone(),
+            segments: made.segments.clone(),
+        }],
+    });
+    let files = files_of((&made).into()).unwrap();
+    let sheet = text_of(&files, "sheet.html");
+    expect_well_formed(sheet);
+    assert!(sheet.contains("far &amp; &lt;out&gt;") && sheet.contains("panel_far_out.stl"));
+    expect_well_formed(text_of(&files, "gap_positions.svg"));
+    let report: Value = serde_json::from_str(text_of(&files, "report.json")).unwrap();
+    let far = &report["positions"]["positions"][1];
+    assert_eq!(far["panel_file"], "panel_far_out.stl");
+    assert_eq!(
+        (far["way_mm"][0].as_f64(), far["most_left"]["mm"].as_f64()),
+        (Some(25.0), Some(9.0))
+    );
+    let warnings = report["warnings"].as_array().unwrap();
+    assert!(
+        warnings
+            .iter()
+            .any(|w| w["code"] == "positions-not-covered")
+    );
+    for path in ["gap_far_out.csv", "positions/far_out/print/segment_01.stl"] {
+        assert!(files.iter().any(|f| f.path == path), "{path}");
     }
 }

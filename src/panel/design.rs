@@ -1,16 +1,22 @@
 //! From a survey to a proved panel.
 
+use super::ends::Ends;
+use super::fixings::{self, TrayFixing};
 use super::lines::Lines;
-use super::proof::wall;
+use super::proof::wall::{self, Away, Ball};
 use super::section::{self, Corners, LEAST_FACE_MM, PlaneWall};
 use super::setback;
 use super::stance::{self, Stance};
-use super::{Panel, PanelFault, PanelOptions, Section, loft::Loft, relief};
+use super::{Done, Fixing, KeptOut, Panel, PanelFault, PanelOptions, Relief, Section};
+use super::{loft::Loft, relief};
 use crate::diag::Finding;
 use crate::gap::Survey;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, self_cross};
 use crate::progress::Progress;
+
+/// The wall is not measured nearer to a hole or boss than this (mm).
+const BY_HOLE_MM: f64 = 1.0;
 
 /// Designs the closeout panel for a surveyed gap: fairs the lines, lofts the sections through them,
 /// cuts the flange free of what stands on the tray, and proves the result.
@@ -33,15 +39,23 @@ pub fn design(
     let stances = stance::take(survey, &lines, options, &mut findings)?;
     step(watch, "lofting the panel", 0.1)?;
     let walls = setback::plane_walls(&stances, &survey.spine, options.wall_mm);
-    let sections = build_sections(&stances, &walls, options, &mut findings)?;
+    let mut sections = build_sections(&stances, &walls, options, &mut findings)?;
     let corners = Corners::of(lines.top());
     let outlines = sections
         .iter()
         .map(|section| (section.s, section.outline.as_slice()));
     let loft = Loft::new(&survey.spine, outlines, &corners.cap());
     let whole = Solid::new(loft.mesh().clone())?;
+    step(watch, "making the ends", 0.25)?;
+    let ends = Ends::plan(survey, &stances, &sections, options, &mut findings)?;
+    let whole = ends.close(whole)?;
     step(watch, "cutting the flange free", 0.3)?;
-    let (solid, reliefs) = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
+    let freed = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
+    let faded = ends.fade(freed.solid, survey)?;
+    step(watch, "placing the fixings", 0.45)?;
+    let top = lines.top();
+    let fixed = fixings::fix(faded, survey, &sections, top, options, &mut findings)?;
+    let solid = fixed.solid;
     step(watch, "proving the panel", 0.5)?;
     let (_, pieces) = find_pieces(solid.mesh());
     if pieces > 1 {
@@ -57,16 +71,80 @@ pub fn design(
         });
     }
     step(watch, "measuring the wall", 0.8)?;
-    let wall = wall::prove(&solid, &loft, &sections, corners, &reliefs, options);
+    let away = Away {
+        stretches: cuts_of(&freed.reliefs, &freed.openings),
+        balls: fixed.fixings.iter().map(ball).collect(),
+    };
+    let wall = wall::prove(&solid, &loft, &sections, corners, &away, &ends, options);
     findings.extend(wall.finding());
+    let tray_fixings = fixings::tray_fixings(&solid, survey, &sections, options);
+    findings.extend(tray_fixings.iter().filter_map(out_of_reach));
+    ends.trim_hidden(&mut sections);
     watch.tell("measuring the wall", 1.0);
     Ok(Panel {
         solid,
         sections,
-        top: lines.top(),
-        reliefs,
+        top,
+        tray_fixings,
+        keep_clear: stretches(fixed.keep_clear, &freed.kept_out),
+        reliefs: freed.reliefs,
+        kept_out: freed.kept_out,
+        fixings: fixed.fixings,
+        ends: ends.zones(),
+        fairness: lines.fairness(),
         wall,
         findings,
+    })
+}
+
+/// Stretches in which the wall is not measured, for it is cut there.
+fn cuts_of(reliefs: &[Relief], openings: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let reliefs = reliefs.iter().map(|relief| relief.along);
+    reliefs.chain(openings.iter().copied()).collect()
+}
+
+/// Room round a fixing's hole or boss in which the wall is not measured.
+fn ball(fixing: &Fixing) -> Ball {
+    Ball {
+        at: fixing.at,
+        radius_mm: 0.5 * fixing.slot_mm.max(fixing.washer_mm) + BY_HOLE_MM,
+    }
+}
+
+/// Joined stretches that no cut may enter: round every fixing, and where a keep-out was cut.
+fn stretches(fixings: Vec<[f64; 2]>, kept_out: &[KeptOut]) -> Vec<[f64; 2]> {
+    let cut = kept_out
+        .iter()
+        .filter(|kept| !matches!(kept.done, Done::Clear | Done::NotCut))
+        .map(|kept| kept.along);
+    let mut all: Vec<[f64; 2]> = fixings.into_iter().chain(cut).collect();
+    all.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut joined: Vec<[f64; 2]> = Vec::new();
+    for stretch in all {
+        match joined.last_mut() {
+            Some(last) if stretch[0] <= last[1] => last[1] = last[1].max(stretch[1]),
+            _ => joined.push(stretch),
+        }
+    }
+    joined
+}
+
+/// A warning where a named fixing of the tray cannot be got at from above with the panel fitted.
+fn out_of_reach(fixing: &TrayFixing) -> Option<Finding> {
+    let name = fixing.name.as_ref()?;
+    (!fixing.from_above()).then(|| {
+        Finding::warning(
+            "fixing-covered",
+            format!(
+                "with the panel fitted a tool of {:.0} mm does not go over tray fixing \"{name}\" from above: \
+                 {:.1} mm are clear each way",
+                2.0 * fixing.tool_mm,
+                fixing.clear_above_mm
+            ),
+            "raise its margin_mm, or see that it is undone from below and its nut is held",
+        )
+        .at(fixing.s)
+        .size(fixing.tool_mm - fixing.clear_above_mm)
     })
 }
 
@@ -96,6 +174,15 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ("paint_mm", options.paint_mm, 0.0, 5.0),
         ("clearance_mm", options.clearance_mm, 0.0, 50.0),
         ("relief_mm", options.relief_mm, 0.0, 50.0),
+        (
+            "return_mm",
+            options.return_mm.unwrap_or(options.flange_mm),
+            stance::least_flange(wall),
+            300.0,
+        ),
+        ("fade_mm", options.fade_mm, 5.0, 1000.0),
+        ("pitch_mm", options.fixings.pitch_mm, 10.0, 5000.0),
+        ("slot_extra_mm", options.fixings.slot_extra_mm, 0.0, 50.0),
     ];
     for (name, value, least, most) in lengths {
         // Written so that a value that is not a number is refused as well.

@@ -66,6 +66,30 @@ pub enum PanelFault {
         /// What went wrong.
         reason: String,
     },
+    /// An end could not be made as asked.
+    #[error("the panel's end at station {station_mm:.0} mm could not be made: {reason}")]
+    End {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// What went wrong.
+        reason: String,
+    },
+    /// A keep-out does not say where or how large it is.
+    #[error("keep-out \"{name}\" {what}")]
+    KeepOut {
+        /// Its name.
+        name: String,
+        /// What is missing.
+        what: &'static str,
+    },
+    /// A hole or boss for a fixing could not be made.
+    #[error("the fixing at station {station_mm:.0} mm could not be made: {reason}")]
+    Fixing {
+        /// Arc length along the spine (mm).
+        station_mm: f64,
+        /// What went wrong.
+        reason: String,
+    },
     /// Someone asked the work to stop.
     #[error("stopped on request")]
     Cancelled,
@@ -87,6 +111,15 @@ impl PanelFault {
             }
             Self::Relief { .. } => {
                 "move or lower what stands on the tray there, or ask for less relief_mm"
+            }
+            Self::End { .. } => {
+                "under [panel] write end_left and end_right = \"closed\", or change return_mm or fade_mm"
+            }
+            Self::KeepOut { .. } => {
+                "under that [[keep_out]] write at_mm or point, and size_mm or length_mm with width_mm"
+            }
+            Self::Fixing { .. } => {
+                "ask for a smaller screw or another pitch_mm under [fixings], or style = \"none\""
             }
             Self::Cancelled => "start again when you are ready",
         }

@@ -1,6 +1,7 @@
 //! The faired lines a panel is built from: outside of the face, height of the top, course of the lip.
 
 use super::fair::{Fairing, fair};
+use super::fairness::{Fairness, Left};
 use super::profile::Profile;
 use super::{PanelFault, PanelOptions, Top};
 use crate::gap::Survey;
@@ -28,7 +29,7 @@ const LEAST_SPACING_MM: f64 = 0.5;
 /// stays on the inboard side.
 const STEEPEST_FACE: f64 = 0.4;
 /// The knee stays this far under the edge, paint aside (mm).
-const KNEE_ROOM_MM: f64 = 0.7;
+pub const KNEE_ROOM_MM: f64 = 0.7;
 
 /// Length over which the level is averaged that a leaned skin is placed at (mm).
 const LEVEL: Fairing = Fairing {
@@ -51,6 +52,7 @@ pub struct Lines {
     /// Arc lengths of the usable stations (mm), rising.
     pub stations: Vec<f64>,
     course: Course,
+    left: Vec<Left>,
 }
 
 /// What runs along the top.
@@ -104,6 +106,22 @@ impl Faired<'_> {
         fair(&self.stations, &values, &self.sigmas, fairing)
     }
 
+    /// How far faired heights and offsets leave the stations.
+    fn left(
+        &self,
+        (up, height): (&[f64], impl Fn(usize, &Seen) -> f64),
+        (out, offset): (&[f64], impl Fn(usize, &Seen) -> f64),
+    ) -> Vec<Left> {
+        let faired = self.seen.iter().zip(up).zip(out).enumerate();
+        faired
+            .map(|(i, ((seen, up), out))| Left {
+                s: seen.s,
+                up: up - height(i, seen),
+                out: out - offset(i, seen),
+            })
+            .collect()
+    }
+
     fn profile(&self, values: Vec<f64>) -> Profile {
         Profile::new(self.stations.clone(), values)
     }
@@ -132,10 +150,14 @@ impl Lines {
     }
 
     fn with_land(faired: &Faired, options: &PanelOptions) -> Self {
-        let mut face = faired.of(|_, p| p.edge_x + 0.5 * options.wall_mm, LINE);
+        let offset = |_: usize, p: &Seen| p.edge_x + 0.5 * options.wall_mm;
+        let under = |_: usize, p: &Seen| p.edge_z - options.seal_mm - options.paint_mm;
+        let mut face = faired.of(offset, LINE);
+        let height = faired.of(under, LINE);
+        let left = faired.left((&height, under), (&face, offset));
         hold_slope(&faired.stations, &mut face, STEEPEST_FACE);
-        let height = faired.of(|_, p| p.edge_z - options.seal_mm - options.paint_mm, LINE);
         Self {
+            left,
             height: faired.profile(height),
             stations: faired.stations.clone(),
             course: Course::Land(faired.profile(face)),
@@ -147,10 +169,11 @@ impl Lines {
         let lean = faired.of(|_, p| p.lean, LEAN);
         let level = faired.of(|_, p| p.edge_z, LEVEL);
         let edge = faired.of(|_, p| p.edge_z, LINE);
-        let skin = faired.of(
-            |i, p| p.edge_x + (p.edge_z - level[i]) * lean[i].tan() - room / lean[i].cos(),
-            LINE,
-        );
+        let in_skin = |i: usize, p: &Seen| {
+            p.edge_x + (p.edge_z - level[i]) * lean[i].tan() - room / lean[i].cos()
+        };
+        let skin = faired.of(in_skin, LINE);
+        let left = faired.left((&edge, |_, p: &Seen| p.edge_z), (&skin, in_skin));
         let wanted: Vec<f64> = edge
             .iter()
             .map(|z| z - options.paint_mm - KNEE_ROOM_MM)
@@ -175,6 +198,7 @@ impl Lines {
             .map(|i| edge[i] - room * lean[i].sin() + options.tuck_mm * lean[i].cos())
             .collect();
         Self {
+            left,
             height: faired.profile(knee),
             stations: faired.stations.clone(),
             course: Course::Lip(Box::new(LipCourse {
@@ -185,6 +209,11 @@ impl Lines {
                 inboard: faired.profile(inboard),
             })),
         }
+    }
+
+    /// How far the lines leave the measured edge.
+    pub fn fairness(&self) -> Fairness {
+        Fairness::of(&self.left)
     }
 
     /// How the top meets the body.
@@ -311,7 +340,7 @@ impl Seen {
 /// How far inboard of the surveyed edge the back of a cut skin may lie (mm), judged by the outside of
 /// the skin. A scan from outside cannot see the thickness, so the edge may sit up to a skin too far
 /// out; it cannot sit further out than that.
-fn hidden_skin(edge: Point2, skin: Point2, lean: f64, skin_mm: f64) -> f64 {
+pub fn hidden_skin(edge: Point2, skin: Point2, lean: f64, skin_mm: f64) -> f64 {
     let back = skin.x - skin_mm / lean.cos() - (edge.y - skin.y) * lean.tan();
     (edge.x - back).clamp(0.0, skin_mm)
 }

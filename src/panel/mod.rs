@@ -1,11 +1,21 @@
 //! The closeout panel: section, loft, ends and proofs. Answers: what shape closes the gap?
 
 mod design;
+#[cfg(test)]
+mod end_tests;
+mod ends;
+mod fade;
 mod fair;
+mod fairness;
 mod fault;
+pub mod fixings;
 mod foot;
+mod keep_out;
+#[cfg(test)]
+mod keep_out_tests;
 mod lines;
 mod loft;
+mod opening;
 mod profile;
 pub mod proof;
 mod relief;
@@ -16,10 +26,18 @@ mod setback;
 mod stance;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tight_tests;
+pub mod twin;
 
 pub use design::design;
+pub use ends::EndZone;
+pub use fairness::Fairness;
 pub use fault::PanelFault;
+pub use fixings::{Fixing, FixingOptions};
+pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
 pub use proof::WallProof;
+pub use twin::Twin;
 
 use crate::diag::Finding;
 use crate::gap::seal::Room;
@@ -34,6 +52,38 @@ pub enum Top {
     Tucked,
     /// A land that stands under a rolled edge with room for a seal.
     Butted,
+}
+
+/// What the panel is fixed to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Mount {
+    /// The undertray: the panel comes off with it.
+    #[default]
+    Tray,
+    /// The body: the tray comes off past the panel, whose flange is then only a foot.
+    Body,
+}
+
+/// How the panel stops at one of its ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum End {
+    /// Cut off flat, square to the spine.
+    #[default]
+    Closed,
+    /// Closed off by a wall that turns inboard.
+    Returned,
+    /// Falling smoothly down onto the tray.
+    Faded,
+}
+
+/// Whether the vehicle's other side gets a panel too.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum TwinKind {
+    /// It does not.
+    #[default]
+    None,
+    /// It gets this one's mirror image.
+    Mirrored,
 }
 
 /// What the job says about the panel. Lengths in mm.
@@ -61,6 +111,22 @@ pub struct PanelOptions {
     pub relief_mm: f64,
     /// How the top meets the body, or `None` to choose by the kind of edge.
     pub top: Option<Top>,
+    /// What the panel is fixed to.
+    pub mount: Mount,
+    /// The end at the maker's left.
+    pub end_left: End,
+    /// The end at the maker's right.
+    pub end_right: End,
+    /// How far a returned end reaches inboard of the face's outside, or `None` for as far as the flange.
+    pub return_mm: Option<f64>,
+    /// Length over which a faded end falls.
+    pub fade_mm: f64,
+    /// The panel of the vehicle's other side.
+    pub twin: TwinKind,
+    /// Its fixings.
+    pub fixings: FixingOptions,
+    /// What it must leave free.
+    pub keep_outs: Vec<KeepOut>,
 }
 
 impl Default for PanelOptions {
@@ -77,6 +143,14 @@ impl Default for PanelOptions {
             clearance_mm: 1.0,
             relief_mm: 2.0,
             top: None,
+            mount: Mount::Tray,
+            end_left: End::Closed,
+            end_right: End::Closed,
+            return_mm: None,
+            fade_mm: 60.0,
+            twin: TwinKind::None,
+            fixings: FixingOptions::default(),
+            keep_outs: Vec::new(),
         }
     }
 }
@@ -133,6 +207,19 @@ pub struct Panel {
     pub top: Top,
     /// Where the flange was cut away.
     pub reliefs: Vec<Relief>,
+    /// Every keep-out of the job and what was done about it.
+    pub kept_out: Vec<KeptOut>,
+    /// What holds it.
+    pub fixings: Vec<Fixing>,
+    /// The tray's own fixings, and whether they can be got at with the panel fitted.
+    pub tray_fixings: Vec<fixings::TrayFixing>,
+    /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
+    /// another.
+    pub keep_clear: Vec<[f64; 2]>,
+    /// What was made of its left and its right end.
+    pub ends: [EndZone; 2],
+    /// How far its lines leave the measured edge.
+    pub fairness: Fairness,
     /// Its wall as measured on the solid.
     pub wall: WallProof,
     /// What was found on the way.
@@ -140,10 +227,23 @@ pub struct Panel {
 }
 
 impl Panel {
+    /// Whether a fade takes the top away at an arc length of the spine (mm).
+    #[must_use]
+    pub fn is_faded(&self, s: f64) -> bool {
+        self.ends
+            .iter()
+            .any(|zone| zone.end == End::Faded && s >= zone.along[0] && s <= zone.along[1])
+    }
+
     /// Clear height meant between the top of the panel's outside and the body's edge at an arc length of
     /// the spine (mm): room for the seal under a rolled edge, the joint in sight under a cut one.
+    ///
+    /// `None` where a fade takes the top away.
     #[must_use]
     pub fn left_open(&self, survey: &Survey, s: f64) -> Option<f64> {
+        if self.is_faded(s) {
+            return None;
+        }
         let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());
         let section = self.sections.iter().min_by(|a, b| near(a.s, b.s))?;
         let station = survey.stations.iter().min_by(|a, b| near(a.s, b.s))?;

@@ -1,27 +1,29 @@
-//! Cutting the flange free of what stands on the tray.
+//! Cutting the panel free of what stands on the tray or is named as a keep-out.
 
 use super::foot::tray_height;
+use super::keep_out::{Access, Done, KeepOut, KeptOut};
+use super::opening::{Through, through};
 use super::profile::Profile;
 use super::stance::Stance;
 use super::{PanelFault, PanelOptions, Relief, Section, loft::Loft};
 use crate::diag::Finding;
-use crate::gap::{Obstacle, Survey};
+use crate::gap::Survey;
 use crate::math::Point2;
 use crate::mesh::{Solid, boolean};
 
 /// What stands no higher than this above the tray is left to the glue line (mm).
-const LEAST_HEIGHT_MM: f64 = 1.5;
+pub const LEAST_HEIGHT_MM: f64 = 1.5;
 /// A tooth of flange narrower than this between two cuts, or a cut and an end, goes as well (mm).
 const LEAST_TOOTH_MM: f64 = 6.0;
 /// The cutter reaches this far past the flange's tip and under the tray (mm).
 const PAST_TIP_MM: f64 = 2.0;
 const UNDER_TRAY_MM: f64 = 3.0;
 /// The cutter reaches this far past the outside of the face where the face itself is cut (mm).
-const PAST_FACE_MM: f64 = 2.0;
+pub(super) const PAST_FACE_MM: f64 = 2.0;
 /// Room between a cut in the flange and the inside of the face, which stays whole (mm).
 const BESIDE_FACE_MM: f64 = 0.3;
 /// Least band of face left over a cut through its foot, in walls.
-const BAND_WALLS: f64 = 2.0;
+pub(super) const BAND_WALLS: f64 = 2.0;
 /// Length between the cutter's outlines (mm).
 const CUTTER_STEP_MM: f64 = 3.0;
 
@@ -34,38 +36,76 @@ enum Reach {
     Face,
 }
 
+/// Something that stands on the tray.
+struct Block {
+    /// First and last arc length, without room (mm).
+    along: [f64; 2],
+    /// Innermost and outermost offset, without room (mm).
+    across: [f64; 2],
+    height: f64,
+    /// Room round it (mm).
+    room: f64,
+    /// Its place among the job's keep-outs, where it is one, and how much of the face it asks for.
+    named: Option<(usize, Access)>,
+    /// What a message calls it.
+    word: String,
+}
+
+/// What becomes of the panel at a block.
+enum Verdict {
+    Clear,
+    Blocked,
+    Cut(Zone),
+}
+
 /// One cut: where it lies and how far out it goes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 struct Zone {
     /// First and last arc length, with room (mm).
     along: [f64; 2],
-    /// Outermost offset of what stands there, without room (mm).
+    /// Outermost offset to be free, with room (mm).
     outermost: f64,
+    /// Height of what stands there, and of the cut where the face is cut (mm).
     height: f64,
+    cut_height: f64,
     reach: Reach,
+    named: Vec<usize>,
+    word: String,
 }
 
 /// The panel's own lines, read between sections.
-struct Guide {
-    tip: Profile,
-    face: Profile,
-    inside: Profile,
-    top: Profile,
+pub(super) struct Guide {
+    pub tip: Profile,
+    pub face: Profile,
+    pub inside: Profile,
+    pub top: Profile,
 }
 
-/// Cuts `whole` free of every obstacle that reaches it, with the room asked for. A cut is open towards
-/// the inboard side, so that the panel still slides into place.
+/// What was cut, and where.
+pub(super) struct Freed {
+    pub solid: Solid,
+    /// Cuts that begin at the flange.
+    pub reliefs: Vec<Relief>,
+    /// Stretches that hold openings in the face alone (mm).
+    pub openings: Vec<[f64; 2]>,
+    /// Every keep-out, in the job's order.
+    pub kept_out: Vec<KeptOut>,
+}
+
+/// Cuts `whole` free of every obstacle that reaches it and of every keep-out, with the room asked for. A
+/// cut in the flange is open towards the inboard side, so that the panel still slides into place.
 ///
 /// # Errors
-/// [`PanelFault::Relief`] where a cut leaves no solid.
-pub fn cut(
+/// [`PanelFault::Relief`] where a cut leaves no solid, [`PanelFault::KeepOut`] for a keep-out that does
+/// not say where it is.
+pub(super) fn cut(
     whole: Solid,
     survey: &Survey,
     stances: &[Stance],
     sections: &[Section],
     options: &PanelOptions,
     findings: &mut Vec<Finding>,
-) -> Result<(Solid, Vec<Relief>), PanelFault> {
+) -> Result<Freed, PanelFault> {
     let profile = |value: &dyn Fn(usize) -> f64| {
         let along = stances.iter().map(|stance| stance.s).collect();
         Profile::new(along, (0..stances.len()).map(value).collect())
@@ -76,59 +116,198 @@ pub fn cut(
         inside: profile(&|i| sections[i].hidden_face[0].x),
         top: profile(&|i| sections[i].hidden_face[1].y),
     };
+    let mut freed = Freed {
+        solid: whole,
+        reliefs: Vec::new(),
+        openings: Vec::new(),
+        kept_out: Vec::new(),
+    };
     let (Some(first), Some(last)) = (stances.first(), stances.last()) else {
-        return Ok((whole, Vec::new()));
+        return Ok(freed);
     };
     let ends = [first.s, last.s];
-    let found = survey
+    let mut blocks: Vec<Block> = survey
         .obstacles
         .iter()
-        .filter_map(|obstacle| guide.judge(obstacle, survey, ends, options, findings))
+        .map(|obstacle| Block {
+            along: obstacle.along,
+            across: obstacle.across,
+            height: obstacle.height,
+            room: options.relief_mm,
+            named: None,
+            word: "something".into(),
+        })
         .collect();
+    let mut cutters = Vec::new();
+    for (index, out) in options.keep_outs.iter().enumerate() {
+        let placed = out.place()?;
+        let room = out.margin();
+        let word = format!("{} \"{}\"", out.kind.name(), out.name);
+        let along = [placed.along[0] - room, placed.along[1] + room];
+        let mut kept = KeptOut {
+            name: out.name.clone(),
+            kind: out.kind,
+            done: Done::Clear,
+            along,
+            left_mm: None,
+        };
+        let (mut across, mut height) = (placed.across, out.height_mm);
+        let meets = along[0] < ends[1] && along[1] > ends[0];
+        if let Some(up) = out.up_mm
+            && meets
+        {
+            match through(out, &placed, up, survey, &guide, options)? {
+                Through::Cut(solid, done, left) => {
+                    cutters.push(solid);
+                    freed.openings.push(along);
+                    kept.done = done;
+                    kept.left_mm = Some(left);
+                    findings.push(opened(&kept, &word));
+                }
+                Through::ToFoot(high) => {
+                    height = high - room;
+                    across = all_across(&guide, placed.along);
+                }
+                Through::Parts => {
+                    kept.done = Done::NotCut;
+                    findings.push(blocked(&word, 0.5 * (along[0] + along[1]), out.height_mm));
+                }
+            }
+        }
+        let stands = out.up_mm.is_none() || across != placed.across;
+        if stands && kept.done == Done::Clear {
+            if out.access == Access::Full {
+                across = all_across(&guide, placed.along);
+            }
+            blocks.push(Block {
+                along: placed.along,
+                across,
+                height,
+                room,
+                named: Some((index, out.access)),
+                word,
+            });
+        }
+        freed.kept_out.push(kept);
+    }
+    let mut found = Vec::new();
+    for block in &blocks {
+        match guide.judge(block, survey, ends, options, findings) {
+            Verdict::Cut(zone) => found.push(zone),
+            Verdict::Blocked => {
+                let kept = block.named.and_then(|(i, _)| freed.kept_out.get_mut(i));
+                kept.into_iter().for_each(|kept| kept.done = Done::NotCut);
+            }
+            Verdict::Clear => {}
+        }
+    }
     let zones: Vec<Zone> = merge(found)
         .into_iter()
         .map(|zone| to_ends(zone, ends))
         .collect();
-    let mut cutters = Vec::new();
-    let mut reliefs = Vec::new();
     for zone in &zones {
         findings.push(zone.finding());
         cutters.push(cutter(zone, survey, &guide, options)?);
-        reliefs.push(Relief {
+        for &index in &zone.named {
+            if let Some(kept) = freed.kept_out.get_mut(index) {
+                kept.done = match zone.reach {
+                    Reach::Flange => Done::FlangeNotched,
+                    Reach::Face => Done::FaceNotched,
+                };
+                kept.left_mm = Some(guide.left_by(zone, survey, options));
+            }
+        }
+        freed.reliefs.push(Relief {
             along: zone.along,
             height: zone.height,
         });
     }
+    for (out, kept) in options.keep_outs.iter().zip(&freed.kept_out) {
+        findings.extend(covered(out, kept, &guide));
+    }
     if cutters.is_empty() {
-        return Ok((whole, reliefs));
+        return Ok(freed);
     }
     let fault = |reason: String| PanelFault::Relief {
         station_mm: zones.first().map_or(0.0, |zone| zone.along[0]),
         reason,
     };
-    let solid = boolean::subtract(&whole, &cutters.iter().collect::<Vec<_>>())
+    freed.solid = boolean::subtract(&freed.solid, &cutters.iter().collect::<Vec<_>>())
         .map_err(|e| fault(e.to_string()))?
         .ok_or_else(|| fault("nothing of the panel is left".into()))?;
-    Ok((solid, reliefs))
+    Ok(freed)
+}
+
+/// Offsets from past the flange's tip to past the face, over a stretch.
+fn all_across(guide: &Guide, along: [f64; 2]) -> [f64; 2] {
+    places(along).fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], s| {
+        [a.min(guide.tip.at(s)), b.max(guide.face.at(s))]
+    })
+}
+
+fn opened(kept: &KeptOut, word: &str) -> Finding {
+    let [from, to] = kept.along;
+    let what = match kept.done {
+        Done::OpenAtTop => format!("{word} comes out so high that the face is cut up to its top"),
+        _ => format!("{word} comes out through an opening in the face"),
+    };
+    let finding = match kept.done {
+        Done::OpenAtTop => Finding::warning(
+            "face-opened",
+            what,
+            "the panel is weak there: stiffen it on the hidden side, or lead it out lower",
+        ),
+        _ => Finding::note("face-opened", what),
+    };
+    finding.at(0.5 * (from + to)).size(to - from)
+}
+
+fn blocked(word: &str, middle: f64, height: f64) -> Finding {
+    Finding::warning(
+        "face-blocked",
+        format!(
+            "{word} {height:.1} mm high stands where the face goes, as tall as the gap; the panel is not \
+             cut for it"
+        ),
+        "move it, or split the panel there; if nothing stands there, clear the scan and run again",
+    )
+    .at(middle)
+    .size(height)
+}
+
+/// A warning where the panel hides what must be got at from outside.
+fn covered(out: &KeepOut, kept: &KeptOut, guide: &Guide) -> Option<Finding> {
+    let middle = 0.5 * (kept.along[0] + kept.along[1]);
+    let behind = out.across_mm < guide.face.at(middle);
+    let shut = matches!(kept.done, Done::Clear | Done::FlangeNotched | Done::NotCut);
+    (out.kind.is_used_from_outside() && behind && shut).then(|| {
+        Finding::warning(
+            "access-covered",
+            format!("the panel's face hides {} \"{}\"", out.kind.name(), out.name),
+            "give that keep-out access = \"full\" to open the face there, or use it with the panel off",
+        )
+        .at(middle)
+    })
 }
 
 impl Guide {
-    /// What an obstacle asks of the panel: a cut, a finding, or nothing.
+    /// What a block asks of the panel: a cut, a finding, or nothing.
     fn judge(
         &self,
-        obstacle: &Obstacle,
+        block: &Block,
         survey: &Survey,
         ends: [f64; 2],
         options: &PanelOptions,
         findings: &mut Vec<Finding>,
-    ) -> Option<Zone> {
-        let room = options.relief_mm;
-        let along = [obstacle.along[0] - room, obstacle.along[1] + room];
+    ) -> Verdict {
+        let room = block.room;
+        let along = [block.along[0] - room, block.along[1] + room];
         let meets_panel = along[0] < ends[1] && along[1] > ends[0];
-        if obstacle.height.is_nan() || obstacle.height <= LEAST_HEIGHT_MM || !meets_panel {
-            return None;
+        let is_low = block.named.is_none() && block.height <= LEAST_HEIGHT_MM;
+        if block.height.is_nan() || is_low || !meets_panel {
+            return Verdict::Clear;
         }
-        let [inner, outer] = obstacle.across;
+        let [inner, outer] = block.across;
         let (mut touched, mut reach, mut beside) = (false, Reach::Flange, false);
         let mut face_room = f64::INFINITY;
         for s in places(along) {
@@ -142,48 +321,67 @@ impl Guide {
             }
         }
         let middle = 0.5 * (along[0] + along[1]);
-        let about = |code, what: String, hint: &str| {
-            Finding::warning(code, what, hint)
-                .at(middle)
-                .size(obstacle.height)
-        };
         if !touched {
             if beside {
-                findings.push(about(
-                    "tight-outside",
-                    format!(
-                        "something {:.1} mm high stands closer than {room:.1} mm to the outside of the face",
-                        obstacle.height
-                    ),
-                    "see that the panel goes in past it",
-                ));
+                findings.push(
+                    Finding::warning(
+                        "tight-outside",
+                        format!(
+                            "{} {:.1} mm high stands closer than {room:.1} mm to the outside of the face",
+                            block.word, block.height
+                        ),
+                        "see that the panel goes in past it",
+                    )
+                    .at(middle)
+                    .size(block.height),
+                );
             }
-            return None;
+            return Verdict::Clear;
         }
-        if obstacle.height + room > face_room {
-            findings.push(about(
-                "face-blocked",
-                format!(
-                    "something {:.1} mm high stands where the face goes, as tall as the gap; the panel is not \
-                     cut for it",
-                    obstacle.height
-                ),
-                "move it, or split the panel there; if nothing stands there, clear the scan and run again",
-            ));
-            return None;
+        let full = block
+            .named
+            .is_some_and(|(_, access)| access == Access::Full);
+        if block.height + room > face_room && !full {
+            findings.push(blocked(&block.word, middle, block.height));
+            return Verdict::Blocked;
         }
-        Some(Zone {
+        Verdict::Cut(Zone {
             along,
-            outermost: outer,
-            height: obstacle.height,
+            outermost: outer + room,
+            height: block.height,
+            cut_height: if full {
+                f64::INFINITY
+            } else {
+                block.height + room
+            },
             reach,
+            named: block.named.iter().map(|(index, _)| *index).collect(),
+            word: block.word.clone(),
         })
     }
 
+    /// Least that a cut leaves (mm): of the face over it, or of the flange's depth beside it.
+    fn left_by(&self, zone: &Zone, survey: &Survey, options: &PanelOptions) -> f64 {
+        places(zone.along)
+            .map(|s| match zone.reach {
+                Reach::Flange => (self.face.at(s) - zone.outermost).max(0.0),
+                Reach::Face => {
+                    let most = self.face_room(survey, s, options);
+                    let cut = zone.cut_height.max(over_flange(options)).min(most);
+                    most + BAND_WALLS * options.wall_mm - cut
+                }
+            })
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Height of the tray under the outside of the face (mm above the shop plane).
+    pub fn foot_height(&self, survey: &Survey, s: f64) -> f64 {
+        tray_height(&survey.tray, s, self.face.at(s))
+    }
+
     /// Height a cut through the face may have, so that a band of it stays (mm).
-    fn face_room(&self, survey: &Survey, s: f64, options: &PanelOptions) -> f64 {
-        let foot = tray_height(&survey.tray, s, self.face.at(s));
-        self.top.at(s) - foot - BAND_WALLS * options.wall_mm
+    pub fn face_room(&self, survey: &Survey, s: f64, options: &PanelOptions) -> f64 {
+        self.top.at(s) - self.foot_height(survey, s) - BAND_WALLS * options.wall_mm
     }
 }
 
@@ -194,16 +392,16 @@ impl Zone {
             Reach::Face => Finding::warning(
                 "face-notched",
                 format!(
-                    "something {:.1} mm high stands under the face; its foot is cut out",
-                    self.height
+                    "{} {:.1} mm high stands under the face; its foot is cut out",
+                    self.word, self.height
                 ),
                 "a hole shows in the face there: move what stands there, if it can be moved",
             ),
             Reach::Flange => Finding::note(
                 "flange-relieved",
                 format!(
-                    "the flange is cut free of something {:.1} mm high",
-                    self.height
+                    "the flange is cut free of {} {:.1} mm high",
+                    self.word, self.height
                 ),
             ),
         }
@@ -228,7 +426,15 @@ fn merge(mut zones: Vec<Zone>) -> Vec<Zone> {
                 last.along[1] = last.along[1].max(zone.along[1]);
                 last.outermost = last.outermost.max(zone.outermost);
                 last.height = last.height.max(zone.height);
+                last.cut_height = last.cut_height.max(zone.cut_height);
                 last.reach = last.reach.max(zone.reach);
+                // A name says more than that something was seen there.
+                last.word = match (last.named.is_empty(), zone.named.is_empty()) {
+                    (_, true) => std::mem::take(&mut last.word),
+                    (true, false) => zone.word,
+                    (false, false) => format!("{} and {}", last.word, zone.word),
+                };
+                last.named.extend(zone.named);
             }
             _ => merged.push(zone),
         }
@@ -247,6 +453,11 @@ fn to_ends(mut zone: Zone, ends: [f64; 2]) -> Zone {
     zone
 }
 
+/// Height of a cut that takes the flange and its fillet (mm).
+pub(super) fn over_flange(options: &PanelOptions) -> f64 {
+    1.6 * options.wall_mm + options.fillet_mm + 1.0
+}
+
 /// The body to take away for one cut.
 fn cutter(
     zone: &Zone,
@@ -255,16 +466,17 @@ fn cutter(
     options: &PanelOptions,
 ) -> Result<Solid, PanelFault> {
     let tray = |s: f64, x: f64| tray_height(&survey.tray, s, x);
-    let over_flange = 1.6 * options.wall_mm + options.fillet_mm + 1.0;
+    let over_flange = over_flange(options);
     let outline = |s: f64| {
         let inner = guide.tip.at(s) - PAST_TIP_MM;
         let (outer, height) = match zone.reach {
             Reach::Face => {
-                let height = over_flange.max(zone.height + options.relief_mm);
+                let height = over_flange.max(zone.cut_height);
                 (guide.face.at(s) + PAST_FACE_MM, height)
             }
             Reach::Flange => {
-                let outer = (zone.outermost + options.relief_mm)
+                let outer = zone
+                    .outermost
                     .min(guide.inside.at(s) - BESIDE_FACE_MM)
                     .max(inner + 0.5 * PAST_TIP_MM);
                 (outer, over_flange)
@@ -303,7 +515,10 @@ mod tests {
             along: [from, to],
             outermost,
             height,
+            cut_height: height + 2.0,
             reach: Reach::Flange,
+            named: Vec::new(),
+            word: "something".into(),
         };
         let merged = merge(vec![
             zone(200.0, 220.0, -9.0, 4.0),
@@ -314,6 +529,9 @@ mod tests {
             merged,
             [zone(100.0, 130.0, -8.0, 5.0), zone(200.0, 220.0, -9.0, 4.0)]
         );
-        assert_eq!(to_ends(merged[0], [96.0, 400.0]).along, [94.0, 130.0]);
+        assert_eq!(
+            to_ends(merged[0].clone(), [96.0, 400.0]).along,
+            [94.0, 130.0]
+        );
     }
 }

@@ -341,10 +341,10 @@ fn bad_options_and_empty_surveys_are_refused() {
 }
 
 /// How many random gaps are tried.
-const SEEDS: u64 = 20;
+pub(super) const SEEDS: u64 = 20;
 
 /// A random gap: straight, arc or U, with steps, notches, waves, lean, twist, noise and clutter.
-fn random_gap(seed: u64, draws: &mut Draws) -> Gap {
+pub(super) fn random_gap(seed: u64, draws: &mut Draws) -> Gap {
     let spine = match seed % 3 {
         0 => bow(
             draws.between(60.0, 200.0),

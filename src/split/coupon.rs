@@ -1,12 +1,10 @@
 //! Coupons: short slices of the real workpiece, printed first and offered up.
 
 use super::cut::{make_rows, sweep};
-use super::pose::set_on_bed;
+use super::pose::lay_with;
 use super::reach::Reach;
-use super::{PrinterOptions, SplitFault, Workpiece, room};
-use crate::math::Vector3;
+use super::{PrinterOptions, SplitFault, Workpiece};
 use crate::mesh::{Solid, boolean};
-use nalgebra::{Isometry3, UnitQuaternion};
 
 /// Length of a coupon along the spine (mm).
 pub const COUPON_MM: f64 = 18.0;
@@ -60,7 +58,6 @@ pub fn cut_coupons(
         slabs.push(slab);
     }
     let cut = boolean::intersect_each(work.solid, &slabs);
-    let [width, depth, _] = room(printer);
     places
         .iter()
         .zip(cut)
@@ -79,7 +76,7 @@ pub fn cut_coupons(
             } else {
                 -frame.along
             };
-            let on_bed = lay_down(&in_place, up, [width, depth], printer.swell())
+            let on_bed = lay_with(&in_place, up, printer)
                 .map_err(|fault| SplitFault::not_made(number, fault))?;
             let (low, high) = on_bed.bounds();
             Ok(Coupon {
@@ -91,21 +88,4 @@ pub fn cut_coupons(
             })
         })
         .collect()
-}
-
-/// Turns `up` to z and sets the slice on the bed.
-fn lay_down(
-    solid: &Solid,
-    up: Vector3,
-    room: [f64; 2],
-    swell: f64,
-) -> Result<Solid, crate::mesh::SolidFault> {
-    let turn = UnitQuaternion::rotation_between(&up, &Vector3::z()).unwrap_or_else(|| {
-        UnitQuaternion::from_axis_angle(&Vector3::x_axis(), std::f64::consts::PI)
-    });
-    let turned = solid.transformed(&Isometry3::from_parts(
-        nalgebra::Translation3::identity(),
-        turn,
-    ))?;
-    Ok(set_on_bed(&turned, room, swell)?.0)
 }

@@ -19,7 +19,7 @@ pub const SUPPORT_FILL: f64 = 0.15;
 /// What rounding may lean a face that was made at the limit (degrees).
 const LEAN_EPSILON_DEG: f64 = 0.5;
 /// What lies no higher than this lies on the bed (mm): less than the thinnest first layer.
-const ON_BED_MM: f64 = 0.05;
+pub(super) const ON_BED_MM: f64 = 0.05;
 
 /// What one print takes, or several together.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -85,10 +85,16 @@ fn filament_length(volume_mm3: f64) -> f64 {
     volume_mm3 / (std::f64::consts::PI / 4.0 * FILAMENT_MM * FILAMENT_MM)
 }
 
+/// How much of a unit normal points down where a face begins to need support: a wall leans by 0, a
+/// ceiling by 90 degrees.
+pub(super) fn overhang_limit() -> f64 {
+    (OVERHANG_DEG + LEAN_EPSILON_DEG).to_radians().sin()
+}
+
 /// Area (mm2) of the faces that need support, and the room (mm3) between them and the bed.
 fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
     let mesh = on_bed.mesh();
-    let limit = (OVERHANG_DEG + LEAN_EPSILON_DEG).to_radians().sin();
+    let limit = overhang_limit();
     let (mut area, mut room) = (0.0, 0.0);
     for triangle in 0..mesh.triangles.len() {
         let [a, b, c] = mesh.corners(triangle);
@@ -97,7 +103,6 @@ fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
         }
         let twice = (b - a).cross(&(c - a));
         let size = twice.norm();
-        // A wall leans by 0, a ceiling by 90 degrees: the sine is the downward part of its normal.
         if -twice.z > limit * size {
             area += size / 2.0;
             room += -twice.z / 2.0 * (a.z + b.z + c.z) / 3.0;

@@ -1,5 +1,6 @@
 //! Why a workpiece could not be split.
 
+use super::{CutRule, CutWish};
 use crate::diag::Problem;
 use crate::mesh::boolean::BooleanFault;
 use thiserror::Error;
@@ -33,6 +34,16 @@ pub enum SplitFault {
         /// Least build volume that takes it: width and depth in the proportion asked for, and height.
         least: [f64; 3],
     },
+    /// What the user wants of a cut cannot be had.
+    #[error("{}: {why}{}", say(.wish), offer(.wish, *.nearest))]
+    Wish {
+        /// What is wanted.
+        wish: CutWish,
+        /// Why it cannot be.
+        why: &'static str,
+        /// What can be had instead (mm): the nearest place of a pin, the widest reach of what is forbidden.
+        nearest: Option<f64>,
+    },
     /// Segments made were larger than planned, and planning again did not help.
     #[error("segment {number} is {:.1} x {:.1} x {:.1} mm and does not fit", .size[0], .size[1], .size[2])]
     DoesNotFit {
@@ -62,6 +73,22 @@ pub enum SplitFault {
     Stopped,
 }
 
+fn say(wish: &CutWish) -> String {
+    let (at, reach) = (wish.at_mm, wish.reach_mm);
+    match wish.rule {
+        CutRule::Pin => format!("no cut can be pinned at {at} mm"),
+        CutRule::Forbid => format!("cuts cannot be forbidden {reach} mm to each side of {at} mm"),
+    }
+}
+
+fn offer(wish: &CutWish, nearest: Option<f64>) -> String {
+    match (wish.rule, nearest) {
+        (_, None) => String::new(),
+        (CutRule::Pin, Some(at)) => format!("; the nearest place that can is {at} mm"),
+        (CutRule::Forbid, Some(reach)) => format!("; {reach} mm to each side can"),
+    }
+}
+
 impl SplitFault {
     /// For a shape of `split`'s own making that is no solid.
     pub(super) fn not_made(number: usize, fault: impl Into<BooleanFault>) -> Self {
@@ -82,6 +109,9 @@ impl From<SplitFault> for Problem {
             SplitFault::DoesNotFit { .. } => {
                 "make the margin larger, so that segments come out shorter"
             }
+            SplitFault::Wish { .. } => {
+                "move it, or leave it out: the other cuts then find their places"
+            }
             SplitFault::Stopped => "start again",
             SplitFault::NoLength | SplitFault::NotMade { .. } | SplitFault::NotCovered { .. } => {
                 "another tab length or build volume moves the cuts and may help; \
@@ -91,6 +121,7 @@ impl From<SplitFault> for Problem {
         let problem = Self::new(fault.to_string(), hint);
         match fault {
             SplitFault::TooSmall { .. } => problem.at("build_mm under [printer] in the job"),
+            SplitFault::Wish { .. } => problem.at("[[cut]] in the job"),
             _ => problem,
         }
     }

@@ -5,18 +5,30 @@ mod assembly;
 mod coupon;
 mod cut;
 mod estimate;
+mod explode;
 mod fault;
+mod fit;
 mod joint;
 mod plan;
+#[cfg(test)]
+mod plan_tests;
 mod pose;
 mod reach;
+mod row;
+mod score;
+mod stand;
 #[cfg(test)]
 mod tests;
+mod turn;
+mod wish;
 
 pub use assembly::JoinStep;
 pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
+pub use explode::{Exploded, PULL_MM};
 pub use fault::SplitFault;
+pub use score::{Lies, Pose, Scores};
+pub use wish::{CutRule, CutWish};
 
 use crate::diag::Finding;
 use crate::material::Material;
@@ -25,10 +37,9 @@ use crate::mesh::Solid;
 use crate::mesh::self_cross::find_crossing;
 use crate::progress::Progress;
 use nalgebra::Isometry3;
-use plan::{Cut, plan_cuts};
-use pose::set_on_bed;
+use plan::{Plan, Poses, Room, plan_cuts};
+use pose::{Laid, Site, lay};
 use rayon::prelude::*;
-use reach::Reach;
 
 /// What the job says about the printer and the joints. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +61,8 @@ pub struct PrinterOptions {
     /// How much a print shrinks in every direction as it cools (percent). What goes on the bed is made
     /// larger by that; what sits on the vehicle is not.
     pub shrink_percent: f64,
+    /// Cuts that are pinned or forbidden.
+    pub cuts: Vec<CutWish>,
 }
 
 impl Default for PrinterOptions {
@@ -63,6 +76,7 @@ impl Default for PrinterOptions {
             material: Material::default(),
             flow_mm3_s: 8.0,
             shrink_percent: 0.0,
+            cuts: Vec::new(),
         }
     }
 }
@@ -113,6 +127,8 @@ pub struct Segment {
     pub to_bed: Isometry3<f64>,
     /// Size on the bed (mm), tabs and what it will shrink included.
     pub size_mm: [f64; 3],
+    /// How it lies there, and why.
+    pub pose: Pose,
     /// What its print takes.
     pub estimate: Estimate,
 }
@@ -139,6 +155,8 @@ pub struct Segments {
     pub joints: Vec<Joint>,
     /// The order in which the joints are closed.
     pub assembly: Vec<JoinStep>,
+    /// The row pulled apart, for pictures.
+    pub exploded: Exploded,
     /// What the estimates assume.
     pub print: PrintAssumptions,
     /// What was found on the way.
@@ -165,14 +183,20 @@ pub struct PrintAssumptions {
 }
 
 /// Times the row is planned when a finished segment turns out larger than its outline.
-const ATTEMPTS: usize = 4;
+const ATTEMPTS: usize = 5;
+/// A shape is steady if its centre of mass stands at least this far inside of what touches the bed (mm).
+const STEADY_MM: f64 = 1.0;
 /// Kept free beyond the margin at first (mm): the outline is a polygon through closely spaced stations.
 const FIRST_SLACK_MM: f64 = 0.05;
+/// What an outline may miss of a segment (mm): chords of curves, and what a tab's corners stick out.
+const ROUGHLY_MM: f64 = 1.0;
 /// No printing plastic shrinks more (percent).
 pub const MOST_SHRINK_PERCENT: f64 = 5.0;
 
 /// Splits a workpiece into the fewest segments that fit the build volume with their tabs and the margin,
-/// z up as on the vehicle and turned in plan as needed, and makes them about equally long.
+/// upright and turned in plan or standing on another of their flats. Of all such rows it takes the one
+/// that is cut where the seam is short, the bend slight and the wall thick, with even lengths. Then each
+/// segment is laid as it prints best.
 ///
 /// Every segment's fit is measured on the finished solid. The segments without their tabs make up the
 /// workpiece to within 0.1 %, and no tab comes nearer to its neighbour than the fit less 0.05 mm: both
@@ -187,16 +211,18 @@ pub fn split(
 ) -> Result<Segments, SplitFault> {
     check_options(printer)?;
     watch.tell("planning the segments", 0.0);
-    let reach = Reach::measure(work, printer).ok_or(SplitFault::NoLength)?;
     let room = room(printer);
-    let mut slack = FIRST_SLACK_MM;
+    let mut planned = Room {
+        slack: FIRST_SLACK_MM,
+        poses: Poses::All,
+    };
     let mut attempt = 1;
     loop {
-        let cuts = plan_cuts(&reach, printer, slack)?;
+        let plan = plan_cuts(work, printer, planned)?;
         if watch.is_cancelled() {
             return Err(SplitFault::Stopped);
         }
-        let made = make_segments(work, printer, &reach, &cuts, watch)?;
+        let made = make_segments(work, printer, &plan, watch)?;
         let over = |s: &Segment| {
             (0..3)
                 .map(|k| s.size_mm[k] - room[k])
@@ -213,7 +239,12 @@ pub fn split(
             }
             Some(_) => {
                 let worst = made.segments.iter().map(over).fold(0.0, f64::max);
-                slack += worst + 0.2;
+                if worst > ROUGHLY_MM && planned.poses == Poses::All {
+                    // No outline is so far off: a pose that was planned for is not steady after all.
+                    planned.poses = Poses::Upright;
+                } else {
+                    planned.slack += worst + 0.2;
+                }
                 attempt += 1;
             }
         }
@@ -265,10 +296,10 @@ fn check_options(printer: &PrinterOptions) -> Result<(), SplitFault> {
 fn make_segments(
     work: &Workpiece,
     printer: &PrinterOptions,
-    reach: &Reach,
-    cuts: &[Cut],
+    plan: &Plan,
     watch: &Progress,
 ) -> Result<Segments, SplitFault> {
+    let Plan { reach, cuts, .. } = plan;
     watch.tell("cutting the segments", 0.1);
     let bare = cut::cut_segments(work.solid, reach, cuts)?;
     if watch.is_cancelled() {
@@ -280,18 +311,31 @@ fn make_segments(
         joints,
         mut findings,
     } = joint::add_tabs(work, printer, reach, cuts, bare)?;
-    watch.tell("setting the segments on their beds", 0.8);
-    let [width, depth, _] = room(printer);
-    let mut ends = vec![reach.arc_length(0)];
-    ends.extend(cuts.iter().map(|c| reach.arc_length(c.station)));
-    ends.push(reach.arc_length(reach.last()));
+    findings.extend(plan.findings.iter().cloned());
+    watch.tell("laying the segments on their beds", 0.8);
+    let mut ends = vec![0];
+    ends.extend(cuts.iter().map(|c| c.station));
+    ends.push(reach.last());
     let segments = joined
         .into_par_iter()
         .zip(ends.par_windows(2))
         .enumerate()
         .map(|(i, (in_place, ends))| {
             let number = i + 1;
-            let (on_bed, to_bed) = set_on_bed(&in_place, [width, depth], printer.swell())
+            let along = [ends[0], ends[1]].map(|end| reach.arc_length(end));
+            let joint = |end: usize| reach.stations[end].frame.along;
+            let site = Site {
+                stations: &reach.stations[ends[0]..=ends[1]],
+                joints: [
+                    (ends[0] > 0).then(|| joint(ends[0])),
+                    (ends[1] < reach.last()).then(|| joint(ends[1])),
+                ],
+            };
+            let Laid {
+                on_bed,
+                to_bed,
+                pose,
+            } = lay(&in_place, &site, printer)
                 .map_err(|fault| SplitFault::not_made(number, fault))?;
             let (low, high) = on_bed.bounds();
             let crossing = find_crossing(in_place.mesh()).map(|_| {
@@ -300,17 +344,20 @@ fn make_segments(
                     format!("the surface of segment {number} passes through itself"),
                     "look at it before printing",
                 )
-                .at(ends[0])
+                .at(along[0])
             });
+            let found = pose.finding(number).map(|finding| finding.at(along[0]));
             let segment = Segment {
                 number,
-                along: [ends[0], ends[1]],
+                along,
                 size_mm: (high - low).into(),
                 estimate: Estimate::of(&on_bed, printer),
                 in_place,
                 on_bed,
                 to_bed,
+                pose,
             };
+            let crossing: Vec<Finding> = crossing.into_iter().chain(found).collect();
             Ok((segment, crossing))
         })
         .collect::<Result<Vec<_>, SplitFault>>()?;
@@ -321,12 +368,13 @@ fn make_segments(
     }
     watch.tell("segments made", 1.0);
     Ok(Segments {
-        segments: row,
         assembly: assembly::plan_assembly(
             &joints,
             [reach.arc_length(0), reach.arc_length(reach.last())],
             printer.tab_mm,
         ),
+        exploded: explode::pull_apart(work.spine, &row, &joints),
+        segments: row,
         joints,
         print: PrintAssumptions {
             material: printer.material,

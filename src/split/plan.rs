@@ -1,9 +1,13 @@
-//! Where to cut: fewest segments that fit, then lengths as even as can be, away from bends.
+//! Where to cut: the fewest segments that fit, and of all such rows the one that is cut where it is seen
+//! least, bent least and thickest, with even lengths.
 
-use super::pose::{find_turn, fits_turned};
-use super::reach::Reach;
-use super::{PrinterOptions, SplitFault};
-use crate::math::Point2;
+use super::fit::{Farthest, Fitter};
+use super::reach::{Reach, STEP_MM};
+use super::row::{Allowed, Row};
+use super::turn::find_turn;
+use super::wish::{CutRule, CutWish};
+use super::{PrinterOptions, SplitFault, Workpiece};
+use crate::diag::Finding;
 
 /// A cut, at a station of the [`Reach`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,179 +24,389 @@ pub(super) enum TabRoom {
     None,
 }
 
-/// Spacing of the stations that stand for a segment's outline (mm): 0.04 mm of sagitta at a radius of 50.
-const OUTLINE_MM: f64 = 4.0;
-/// Stations tried for each cut.
-const CANDIDATES: usize = 32;
+/// The cuts, in order, at stations of a reach.
+#[derive(Debug)]
+pub(super) struct Plan {
+    pub(super) reach: Reach,
+    pub(super) cuts: Vec<Cut>,
+    pub(super) findings: Vec<Finding>,
+}
+
 /// Left between the end of one joint and the start of the next (mm).
 const BETWEEN_JOINTS_MM: f64 = 5.0;
-/// How much a cut in a bend costs, for each squared radian the spine turns along the tab, against the
-/// squared share a segment is longer or shorter than even. A tab of 20 mm at a radius of 50 then costs
-/// what a length 18 % off does: worth moving, not worth a lopsided row. Our choice.
+/// Closest stations tried where closer ones might save a segment (mm).
+const CLOSEST_MM: f64 = 0.25;
+
+// What a cut costs, against the squared share that a segment is longer or shorter than even. Our choice.
+
+/// For each squared radian the spine turns along the tab. A tab of 20 mm at a radius of 50 then costs
+/// what a length 18 % off does: worth moving, not worth a lopsided row.
 const BEND_COST: f64 = 0.2;
+/// For each time that the seam is longer than the mean height of the workpiece. A seam 30 % lower is
+/// worth a length 17 % off; one 5 % lower only 7 %.
+const SEAM_COST: f64 = 0.1;
+/// For the squared share that the wall is thinner than the mean. Half of the wall is worth a length 22 %
+/// off; a tenth less only 4 %.
+const THIN_COST: f64 = 0.2;
+/// For a joint without a tab: more than any row's uneven lengths.
+const NO_TAB_COST: f64 = 10.0;
+/// For a segment that fits only when it is leaned. Upright segments 50 % off in length are still better.
+const LEANED_COST: f64 = 0.25;
 
-/// First of `low..high` for which `is` holds, or `high`; `is` must hold from there on.
-fn first_where(mut low: usize, mut high: usize, is: impl Fn(usize) -> bool) -> usize {
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if is(middle) {
-            high = middle;
-        } else {
-            low = middle + 1;
-        }
-    }
-    low
+/// How much of what is asked of a cut is held to; what is not comes with a finding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Held {
+    tabs: Need,
+    clear: Need,
 }
 
-/// What fits: the reach of the workpiece against the room on the bed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Need {
+    Kept,
+    Waived,
+}
+
+/// From strict to lax: a cut through a fixing is worse than a joint without a tab.
+const HELD: [Held; 4] = [
+    held(Need::Kept, Need::Kept),
+    held(Need::Waived, Need::Kept),
+    held(Need::Kept, Need::Waived),
+    held(Need::Waived, Need::Waived),
+];
+
+const fn held(tabs: Need, clear: Need) -> Held {
+    Held { tabs, clear }
+}
+
+/// What is known of the workpiece before any rule about cuts.
 struct Planner<'a> {
-    reach: &'a Reach,
+    work: &'a Workpiece<'a>,
     printer: &'a PrinterOptions,
-    /// Room in plan and in height (mm).
-    room: [f64; 3],
-    /// A tab's length and that of its root, in stations.
-    tab: usize,
-    /// Stations whose hidden side has no room for a tab, counted up to each station.
-    blocked: Vec<usize>,
+    fitter: Fitter<'a>,
+    upright: Farthest,
+    farthest: Farthest,
 }
 
-/// Plans the cuts, in order. `slack` (mm) is kept free beyond the margin, for what the outline misses.
+/// Which poses a segment may be planned for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Poses {
+    /// Upright, and standing or lying on its other flats.
+    All,
+    /// Upright alone.
+    Upright,
+}
+
+/// What is left of the build volume for planning.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Room {
+    /// Kept free beyond the margin in plan (mm), for what the outline misses.
+    pub(super) slack: f64,
+    pub(super) poses: Poses,
+}
+
+/// Plans the cuts.
+///
+/// Stations are set closer where that might save a segment.
 ///
 /// # Errors
-/// [`SplitFault::TooSmall`] if at some place not even the shortest segment fits.
+/// [`SplitFault::TooSmall`] if at some place not even the shortest segment fits, [`SplitFault::Wish`]
+/// if what the user wants of a cut cannot be had.
 pub(super) fn plan_cuts(
-    reach: &Reach,
+    work: &Workpiece,
     printer: &PrinterOptions,
-    slack: f64,
-) -> Result<Vec<Cut>, SplitFault> {
-    let mut blocked = vec![0];
-    for station in &reach.stations {
-        blocked.push(blocked[blocked.len() - 1] + usize::from(station.tab.is_none()));
-    }
-    let room = super::room_unswollen(printer);
-    let planner = Planner {
-        reach,
-        printer,
-        room: [room[0] - slack, room[1] - slack, room[2]],
-        tab: reach.stations_in(printer.tab_mm),
-        blocked,
-    };
-    let latest = planner.latest_cuts()?;
-    // A row of the fewest segments may leave one too short for its joints; one more then helps.
-    for count in latest.len()..latest.len() + 3 {
-        if let Some(cuts) = planner.even_cuts(count, &latest) {
-            return Ok(cuts);
+    room: Room,
+) -> Result<Plan, SplitFault> {
+    let mut spacing = STEP_MM;
+    let (mut plan, mut closer) = plan_every(work, printer, room, spacing)?;
+    while closer == Closer::MaySave && spacing / 2.0 >= CLOSEST_MM {
+        spacing /= 2.0;
+        let (finer, then) = plan_every(work, printer, room, spacing)?;
+        closer = then;
+        if finer.cuts.len() < plan.cuts.len() {
+            plan = finer;
         }
     }
-    Ok(latest)
+    Ok(plan)
+}
+
+/// How many cuts a plan with stations at a spacing (mm) has.
+#[cfg(test)]
+pub(super) fn cuts_at_spacing(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    room: Room,
+    spacing: f64,
+) -> Result<usize, SplitFault> {
+    Ok(plan_every(work, printer, room, spacing)?.0.cuts.len())
+}
+
+/// Whether stations set closer could save a segment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Closer {
+    MaySave,
+    SavesNone,
+}
+
+fn plan_every(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    Room { slack, poses }: Room,
+    spacing: f64,
+) -> Result<(Plan, Closer), SplitFault> {
+    let reach = Reach::measure_every(work, printer, spacing).ok_or(SplitFault::NoLength)?;
+    let [width, depth, height] = super::room_unswollen(printer);
+    let room = [width - slack, depth - slack, height];
+    let fitter = Fitter::new(&reach, printer, room);
+    let upright = fitter.upright();
+    let farthest = match poses {
+        Poses::All => fitter.leaned(&upright),
+        Poses::Upright => upright.clone(),
+    };
+    let planner = Planner {
+        work,
+        printer,
+        fitter,
+        upright,
+        farthest,
+    };
+    let wishes = planner.check_wishes()?;
+    let found = HELD.into_iter().find_map(|held| {
+        let row = planner.row(held, &wishes);
+        let chosen = planner.choose(&row)?;
+        let fewer = row.loosened().fewest() < Some(chosen.len());
+        Some((held, chosen, fewer))
+    });
+    let Some((held, chosen, fewer)) = found else {
+        return Err(planner.explain(&wishes));
+    };
+    let findings = planner.find_unclear(held, &chosen);
+    let cuts = (chosen.into_iter())
+        .map(|station| Cut {
+            station,
+            tab: planner.fitter.tab_room(station),
+        })
+        .collect();
+    let closer = if fewer {
+        Closer::MaySave
+    } else {
+        Closer::SavesNone
+    };
+    let plan = Plan {
+        cuts,
+        findings,
+        reach,
+    };
+    Ok((plan, closer))
+}
+
+/// A wish in stations: those it forbids, from and to, or the one it pins.
+#[derive(Debug, Clone, Copy)]
+enum Place {
+    Pin(usize),
+    Forbid(f64, f64),
 }
 
 impl Planner<'_> {
+    fn reach(&self) -> &Reach {
+        self.fitter.reach
+    }
+
     fn last(&self) -> usize {
-        self.reach.last()
+        self.fitter.last()
     }
 
-    /// Room for a tab and its root, each side of a station.
-    fn tab_room(&self, station: usize) -> TabRoom {
-        let from = station.saturating_sub(self.tab);
-        let to = (station + self.tab).min(self.last());
-        if self.blocked[to + 1] == self.blocked[from] {
-            TabRoom::Enough
-        } else {
-            TabRoom::None
-        }
+    fn s(&self, station: usize) -> f64 {
+        self.reach().arc_length(station)
     }
 
-    fn cut(&self, station: usize) -> Cut {
-        Cut {
-            station,
-            tab: self.tab_room(station),
-        }
+    fn nearest(&self, s: f64) -> usize {
+        let place = ((s - self.s(0)) / self.reach().step).round();
+        place.clamp(0.0, self.last() as f64) as usize
     }
 
-    /// Shortest segment: room for the joints at its ends.
-    fn shortest(&self, from: usize, to: usize) -> usize {
-        let joints = usize::from(from > 0) + usize::from(to < self.last());
-        joints * self.tab + self.reach.stations_in(BETWEEN_JOINTS_MM)
-    }
-
-    /// Corners in plan and height of the segment between two stations, with its tab.
-    fn outline(&self, from: usize, to: usize) -> (Vec<Point2>, f64) {
-        let stride = self.reach.stations_in(OUTLINE_MM).max(1);
-        let mut corners = Vec::new();
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-        let stations = &self.reach.stations;
-        for i in (from..to).step_by(stride).chain([to]) {
-            let at = &stations[i];
-            if let Some(across) = at.across {
-                corners.extend(across.map(|x| at.frame.to_shop(Point2::new(x, 0.0)).xy()));
+    fn place(&self, wish: &CutWish) -> Place {
+        match wish.rule {
+            CutRule::Pin => Place::Pin(self.nearest(wish.at_mm)),
+            CutRule::Forbid => {
+                Place::Forbid(wish.at_mm - wish.reach_mm, wish.at_mm + wish.reach_mm)
             }
         }
-        for at in &stations[from..=to] {
-            if at.across.is_some() {
-                low = low.min(at.height[0]);
-                high = high.max(at.height[1]);
+    }
+
+    /// The places of all wishes, each checked to lie on the workpiece.
+    fn check_wishes(&self) -> Result<Vec<Place>, SplitFault> {
+        let (first, last) = (self.s(0), self.s(self.last()));
+        for wish in &self.printer.cuts {
+            let on_it = first < wish.at_mm && wish.at_mm < last;
+            if wish.rule == CutRule::Pin && !on_it {
+                return Err(SplitFault::Wish {
+                    wish: *wish,
+                    why: "the panel is not there",
+                    nearest: Some(if wish.at_mm <= first {
+                        (first + self.printer.tab_mm + BETWEEN_JOINTS_MM).ceil()
+                    } else {
+                        (last - self.printer.tab_mm - BETWEEN_JOINTS_MM).floor()
+                    }),
+                });
             }
         }
-        if to < self.last() && self.tab_room(to) == TabRoom::Enough {
-            let end = (to + self.tab).min(self.last());
-            let begin = to.saturating_sub(self.tab).max(from);
-            for i in (begin..end).step_by(stride).chain([end]) {
-                let at = &stations[i];
-                if let Some(across) = at.tab {
-                    corners.extend(across.map(|x| at.frame.to_shop(Point2::new(x, 0.0)).xy()));
+        Ok(self.printer.cuts.iter().map(|w| self.place(w)).collect())
+    }
+
+    /// Whether a cut at an arc length keeps its tab out of all stretches to keep clear.
+    fn is_clear(&self, s: f64) -> bool {
+        let tab = self.printer.tab_mm;
+        let stretches = &self.work.keep_clear;
+        !stretches
+            .iter()
+            .any(|[a, b]| s + tab > a.min(*b) && s - tab < a.max(*b))
+    }
+
+    fn row(&self, held: Held, wishes: &[Place]) -> Row {
+        let mut pins: Vec<usize> = (wishes.iter())
+            .filter_map(|w| match w {
+                Place::Pin(station) => Some(*station),
+                Place::Forbid(..) => None,
+            })
+            .collect();
+        pins.sort_unstable();
+        pins.dedup();
+        let forbidden = |s: f64| {
+            (wishes.iter()).any(|w| matches!(w, Place::Forbid(a, b) if (*a..=*b).contains(&s)))
+        };
+        let allowed = (0..=self.last())
+            .map(|i| {
+                let s = self.s(i);
+                let pinned = pins.binary_search(&i).is_ok();
+                let tab = self.fitter.tab_room(i);
+                let unclear = held.clear == Need::Kept && !self.is_clear(s);
+                let tabless = held.tabs == Need::Kept && tab == TabRoom::None;
+                // What is pinned there may be short of a tab or of a clear place, with a finding.
+                if forbidden(s) || (!pinned && (unclear || tabless)) {
+                    Allowed::No
+                } else if tab == TabRoom::Enough {
+                    Allowed::WithTab
+                } else {
+                    Allowed::Bare
                 }
-            }
+            })
+            .collect();
+        Row {
+            allowed,
+            tabbed: self.farthest.tabbed.clone(),
+            bare: self.farthest.bare.clone(),
+            finishes: self.farthest.finishes.clone(),
+            pins,
+            least: self.reach().stations_in(BETWEEN_JOINTS_MM),
+            joint: self.fitter.tab,
         }
-        (corners, (high - low).max(0.0))
     }
 
-    fn fits(&self, from: usize, to: usize) -> bool {
-        let (corners, height) = self.outline(from, to);
-        height <= self.room[2] && fits_turned(&corners, [self.room[0], self.room[1]])
+    fn choose(&self, row: &Row) -> Option<Vec<usize>> {
+        let last = self.last();
+        let stations = &self.reach().stations;
+        let height = |i: usize| (stations[i].height[1] - stations[i].height[0]).max(0.0);
+        let count = stations.len() as f64;
+        let mean_height = (0..=last)
+            .map(height)
+            .filter(|h| h.is_finite())
+            .sum::<f64>()
+            / count;
+        let mean_wall = stations.iter().map(|at| at.wall).sum::<f64>() / count;
+        let of_cut = |i: usize| {
+            let turned = stations[i].curvature * self.printer.tab_mm;
+            let seam = height(i) / mean_height.max(1e-9) - 1.0;
+            let thin = (1.0 - stations[i].wall / mean_wall.max(1e-9)).max(0.0);
+            let bare = row.allowed[i] == Allowed::Bare;
+            BEND_COST * turned * turned
+                + SEAM_COST * seam
+                + THIN_COST * thin * thin
+                + if bare { NO_TAB_COST } else { 0.0 }
+        };
+        let of_segment = |from: usize, to: usize, cuts: usize| {
+            let even = last as f64 / (cuts + 1) as f64;
+            let off = ((to - from) as f64 - even) / even;
+            let upright = to <= self.upright.of(self.fitter.tab_room(to))[from];
+            off * off + if upright { 0.0 } else { LEANED_COST }
+        };
+        row.cheapest(of_cut, of_segment)
     }
 
-    /// Farthest station a segment from `from` can reach; at least `from`.
-    fn farthest(&self, from: usize) -> usize {
-        first_where(from + 1, self.last() + 1, |to| !self.fits(from, to)) - 1
+    /// Cuts that lie where none should, because there is no other row.
+    fn find_unclear(&self, held: Held, cuts: &[usize]) -> Vec<Finding> {
+        let forced = held.clear == Need::Waived;
+        (cuts.iter().map(|&c| self.s(c)))
+            .filter(|s| !self.is_clear(*s))
+            .map(|s| {
+                let why = if forced {
+                    "no row of segments that fit keeps clear of them all"
+                } else {
+                    "it is pinned there"
+                };
+                Finding::warning(
+                    "cut-at-a-fixing",
+                    format!("a cut has a fixing or a place to keep clear within its joint: {why}"),
+                    "move the fixing, or use a shorter tab or a larger build volume",
+                )
+                .at(s)
+            })
+            .collect()
     }
 
-    /// Earliest station from which a segment can reach `to`; at most `to`.
-    fn earliest(&self, to: usize) -> usize {
-        first_where(0, to, |from| self.fits(from, to))
+    /// Whether there is a row at all, however lax.
+    fn is_possible(&self, wishes: &[Place]) -> bool {
+        self.row(HELD[3], wishes).fewest().is_some()
     }
 
-    /// Cuts as late as each can be: by that the fewest. A segment that fits still fits when it begins
-    /// later, so no other row has fewer.
-    fn latest_cuts(&self) -> Result<Vec<Cut>, SplitFault> {
-        let mut cuts: Vec<Cut> = Vec::new();
-        let mut from = 0;
-        loop {
-            let end = self.farthest(from);
-            if end == self.last() {
-                return Ok(cuts);
-            }
-            let least = from + self.shortest(from, end);
-            if end < least {
-                return Err(self.too_small());
-            }
-            let roomy = (least..=end)
-                .rev()
-                .find(|&i| self.tab_room(i) == TabRoom::Enough);
-            let cut = self.cut(roomy.unwrap_or(end));
-            from = cut.station;
-            cuts.push(cut);
+    /// Why there is no row: the first wish that makes it impossible, or the build volume.
+    fn explain(&self, wishes: &[Place]) -> SplitFault {
+        if !self.is_possible(&[]) {
+            return self.too_small();
         }
+        let first = (1..=wishes.len()).find(|&n| !self.is_possible(&wishes[..n]));
+        let Some(n) = first else {
+            return self.too_small();
+        };
+        let wish = self.printer.cuts[n - 1];
+        let before = &wishes[..n - 1];
+        let with = |place: Place| {
+            let mut all = before.to_vec();
+            all.push(place);
+            self.is_possible(&all)
+        };
+        let (why, nearest) = match wishes[n - 1] {
+            Place::Pin(at) => {
+                let near = (1..=self.last()).flat_map(|d| {
+                    let both = [at.checked_sub(d), Some(at + d)].into_iter().flatten();
+                    let pinned = |i| before.iter().any(|w| matches!(w, Place::Pin(p) if *p == i));
+                    both.filter(move |&i| i > 0 && i < self.last() && !pinned(i))
+                });
+                let found = near.into_iter().find(|&i| with(Place::Pin(i)));
+                (
+                    "no row of segments has a cut there",
+                    found.map(|i| self.s(i).round()),
+                )
+            }
+            Place::Forbid(..) => {
+                let holds =
+                    |reach: f64| with(Place::Forbid(wish.at_mm - reach, wish.at_mm + reach));
+                let whole = wish.reach_mm.max(0.0).ceil() as usize;
+                let found = (0..whole).rev().map(|r| r as f64).find(|&r| holds(r));
+                ("every row of segments that fit has a cut there", found)
+            }
+        };
+        SplitFault::Wish { wish, why, nearest }
     }
 
     /// What the shortest segment with both its joints needs, wherever it begins, and where it needs most.
     fn too_small(&self) -> SplitFault {
-        let length = 2 * self.tab + self.reach.stations_in(BETWEEN_JOINTS_MM);
-        let stride = self.reach.stations_in(OUTLINE_MM).max(1);
+        let room = self.fitter.room;
+        let length = 2 * self.fitter.tab + self.reach().stations_in(BETWEEN_JOINTS_MM);
         let (mut worst, mut at) = ([1.0_f64, 0.0_f64], 0);
-        for from in (0..self.last()).step_by(stride) {
-            let (corners, height) = self.outline(from, (from + length).min(self.last()));
-            let share = find_turn(&corners, [self.room[0], self.room[1]]).share;
+        for from in (0..self.last()).step_by(4) {
+            let to = (from + length).min(self.last());
+            let (corners, height) = self.fitter.size_upright(from, to);
+            let share = find_turn(&corners, [room[0], room[1]]).share;
             if share > worst[0] || (worst[0] <= 1.0 && height > worst[1]) {
                 at = from;
             }
@@ -200,106 +414,13 @@ impl Planner<'_> {
         }
         let (margin, swell) = (self.printer.margin_mm, self.printer.swell());
         SplitFault::TooSmall {
-            s: self.reach.arc_length(at),
-            length: length as f64 * self.reach.step,
+            s: self.s(at),
+            length: length as f64 * self.reach().step,
             least: [
-                self.room[0] * worst[0] * swell + 2.0 * margin,
-                self.room[1] * worst[0] * swell + 2.0 * margin,
+                room[0] * worst[0] * swell + 2.0 * margin,
+                room[1] * worst[0] * swell + 2.0 * margin,
                 worst[1] * swell + margin,
             ],
         }
-    }
-
-    /// The cheapest row of `count` cuts, by dynamic programming over some stations for each cut. `None`
-    /// if no such row keeps room for the joints.
-    fn even_cuts(&self, count: usize, latest: &[Cut]) -> Option<Vec<Cut>> {
-        let last = self.last();
-        if count == 0 {
-            return Some(Vec::new());
-        }
-        let even = last as f64 / (count + 1) as f64;
-        let mut earliest = vec![0; count];
-        let mut to = last;
-        for slot in earliest.iter_mut().rev() {
-            to = self.earliest(to);
-            *slot = to;
-        }
-        // Layer 0 is the start, layer count + 1 the end: (station, cost so far, place in layer before).
-        let mut layers: Vec<Vec<(usize, f64, usize)>> = vec![vec![(0, 0.0, 0)]];
-        for k in 0..=count {
-            let choices = if k == count {
-                vec![last]
-            } else {
-                let high = latest.get(k).map_or(last, |c| c.station);
-                self.candidates(earliest[k], high, even * (k + 1) as f64)
-            };
-            let mut next: Vec<(usize, f64, usize)> = Vec::new();
-            let before = &layers[k];
-            // What fits from an earlier start fits from a later one, so one pointer goes along.
-            let ends: Vec<usize> = before
-                .iter()
-                .map(|&(from, ..)| choices.partition_point(|&to| to <= from || self.fits(from, to)))
-                .collect();
-            for (place, &to) in choices.iter().enumerate() {
-                let best = before
-                    .iter()
-                    .zip(&ends)
-                    .enumerate()
-                    .filter(|(_, ((from, ..), end))| {
-                        place < **end && to >= from + self.shortest(*from, to)
-                    })
-                    .map(|(i, ((from, cost, _), _))| {
-                        let off = ((to - from) as f64 - even) / even;
-                        (cost + off * off, i)
-                    })
-                    .min_by(|a, b| a.0.total_cmp(&b.0));
-                if let Some((cost, i)) = best {
-                    next.push((to, cost + self.bend_cost(to), i));
-                }
-            }
-            if next.is_empty() {
-                return None;
-            }
-            layers.push(next);
-        }
-        let mut cuts = Vec::new();
-        let mut place = layers[count + 1][0].2;
-        for layer in layers[1..=count].iter().rev() {
-            let (station, _, before) = layer[place];
-            cuts.push(self.cut(station));
-            place = before;
-        }
-        cuts.reverse();
-        Some(cuts)
-    }
-
-    fn bend_cost(&self, station: usize) -> f64 {
-        if station == self.last() {
-            return 0.0;
-        }
-        let turned = self.reach.stations[station].curvature * self.printer.tab_mm;
-        BEND_COST * turned * turned
-    }
-
-    /// Some stations from `low` to `high`: evenly spread, with the one nearest to `wanted`; only those
-    /// with room for a tab, if there are any.
-    fn candidates(&self, low: usize, high: usize, wanted: f64) -> Vec<usize> {
-        let low = low.min(high);
-        let all: Vec<usize> = (low..=high).collect();
-        let roomy: Vec<usize> = all
-            .iter()
-            .copied()
-            .filter(|&i| self.tab_room(i) == TabRoom::Enough)
-            .collect();
-        let from = if roomy.is_empty() { all } else { roomy };
-        let most = from.len() - 1;
-        let nearest = from.partition_point(|&i| (i as f64) < wanted).min(most);
-        let mut places: Vec<usize> = (0..CANDIDATES.min(from.len()))
-            .map(|i| i * most / (CANDIDATES - 1).min(most).max(1))
-            .chain([nearest])
-            .collect();
-        places.sort_unstable();
-        places.dedup();
-        places.iter().map(|&p| from[p.min(most)]).collect()
     }
 }

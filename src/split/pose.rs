@@ -1,135 +1,182 @@
-//! How a segment lies on the bed: z stays up, turned in plan so that it fits best.
+//! How a segment lies on the bed: of all ways it can stand there, the one that prints best.
 
+use super::reach::Reached;
+use super::score::{Lies, Pose, Scene, Scores};
+use super::stand::Stand;
+use super::turn::{Turn, find_turn};
+use super::{PrinterOptions, room_unswollen};
 use crate::math::{Point2, Vector3};
+use crate::mesh::measure::measure;
 use crate::mesh::{Solid, SolidFault, TriMesh};
-use nalgebra::{Isometry3, Translation3, UnitQuaternion};
+use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion};
 
-/// A turn about z and the size in plan it gives.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Turn {
-    /// Anticlockwise (rad).
-    pub(super) angle: f64,
-    /// Width and depth (mm).
-    pub(super) size: [f64; 2],
-    /// The larger of width and depth, each as a share of the room: fits at 1 or less.
-    pub(super) share: f64,
+/// Poses whose ups are nearer than this are one (as the cosine): half a degree.
+const SAME: f64 = 0.99996;
+/// Flats of the surface that are tried, the largest first.
+const MOST_FLATS: usize = 8;
+/// Faces whose normals are nearer than this lie in one flat (as the cosine): 2 degrees.
+const IN_FLAT: f64 = 0.9994;
+
+/// The workpiece's stations along one segment.
+#[derive(Clone, Copy)]
+pub(super) struct Site<'a> {
+    pub(super) stations: &'a [Reached],
+    /// Level directions square to the joints at its ends.
+    pub(super) joints: [Option<Vector3>; 2],
 }
 
-/// Corners of the convex hull, anticlockwise (Andrew's chain). Points that are not finite must not come.
-fn find_hull(points: &[Point2]) -> Vec<Point2> {
-    let mut sorted = points.to_vec();
-    sorted.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    sorted.dedup();
-    if sorted.len() < 3 {
-        return sorted;
+/// A segment on its bed.
+pub(super) struct Laid {
+    pub(super) on_bed: Solid,
+    pub(super) to_bed: Isometry3<f64>,
+    pub(super) pose: Pose,
+}
+
+/// Directions that may point up: foot down first, so that it wins a draw.
+fn candidates(mesh: &TriMesh, site: &Site) -> Vec<Vector3> {
+    let mut ups = vec![Vector3::z(), -Vector3::z()];
+    if let [first, .., last] = site.stations {
+        ups.extend([first.frame.along, -last.frame.along]);
     }
-    let mut hull: Vec<Point2> = Vec::new();
-    let mut chain = |points: &mut dyn Iterator<Item = &Point2>| {
-        let base = hull.len();
-        for p in points {
-            while hull.len() >= base + 2 {
-                let (a, b) = (hull[hull.len() - 2], hull[hull.len() - 1]);
-                if (b - a).perp(&(p - b)) > 0.0 {
-                    break;
-                }
-                hull.pop();
+    // Flats of the hull of the middle section, which may span from one edge to another.
+    if let Some(middle) = site.stations.get(site.stations.len() / 2) {
+        let hull = &middle.hull;
+        for i in 0..hull.len() {
+            let edge = hull[(i + 1) % hull.len()] - hull[i];
+            if edge.norm() > 5.0 {
+                let inward = Vector3::new(-edge.y, 0.0, edge.x) / edge.norm();
+                ups.push(middle.frame.outward * inward.x + Vector3::z() * inward.z);
             }
-            hull.push(*p);
         }
-        hull.pop();
+    }
+    let mut flats: Vec<(Vector3, f64)> = Vec::new();
+    for triangle in 0..mesh.triangles.len() {
+        let normal = mesh.area_vector(triangle);
+        let area = normal.norm();
+        if area > 0.0 {
+            let normal = normal / area;
+            match flats.iter_mut().find(|(n, _)| n.dot(&normal) > IN_FLAT) {
+                Some(flat) => flat.1 += area,
+                None => flats.push((normal, area)),
+            }
+        }
+    }
+    flats.sort_by(|a, b| b.1.total_cmp(&a.1));
+    ups.extend(flats.iter().take(MOST_FLATS).map(|(normal, _)| -normal));
+    ups
+}
+
+/// The ways a segment stands steady, each once.
+fn stands(mesh: &TriMesh, site: &Site) -> Vec<Stand> {
+    let Some(centre) = measure(mesh).map(|m| m.centroid) else {
+        return Vec::new();
     };
-    chain(&mut sorted.iter());
-    chain(&mut sorted.iter().rev());
-    hull
-}
-
-/// Spacing of the turns that are tried before the best are refined (degrees).
-const STEP_DEG: u32 = 1;
-
-fn turned(hull: &[Point2], room: [f64; 2], angle: f64) -> Turn {
-    let (sin, cos) = angle.sin_cos();
-    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in hull {
-        let q = [cos * p.x - sin * p.y, sin * p.x + cos * p.y];
-        for k in 0..2 {
-            low[k] = low[k].min(q[k]);
-            high[k] = high[k].max(q[k]);
+    let mut found: Vec<Stand> = Vec::new();
+    for up in candidates(mesh, site) {
+        if let Some(stand) = Stand::new(mesh, &centre, up).settle(mesh, &centre)
+            && !found.iter().any(|other| other.up.dot(&stand.up) > SAME)
+        {
+            found.push(stand);
         }
     }
-    let size = [0, 1].map(|k| (high[k] - low[k]).max(0.0));
-    Turn {
-        angle,
-        size,
-        share: (size[0] / room[0]).max(size[1] / room[1]),
-    }
+    found
 }
 
-/// Refines a turn between its two neighbours by ternary search.
-fn refine(hull: &[Point2], room: [f64; 2], around: f64) -> Turn {
-    let step = f64::from(STEP_DEG).to_radians();
-    let (mut a, mut b) = (around - step, around + step);
-    for _ in 0..40 {
-        let (l, r) = (a + (b - a) / 3.0, b - (b - a) / 3.0);
-        if turned(hull, room, l).share <= turned(hull, room, r).share {
-            b = r;
-        } else {
-            a = l;
-        }
-    }
-    turned(hull, room, 0.5 * (a + b))
+fn turn_on_bed(mesh: &TriMesh, stand: &Stand, printer: &PrinterOptions) -> Turn {
+    let [width, depth, _] = room_unswollen(printer);
+    let [x, y] = &stand.axes;
+    let plan = mesh
+        .points
+        .iter()
+        .map(|p| Point2::new(p.coords.dot(x), p.coords.dot(y)));
+    find_turn(&plan.collect::<Vec<_>>(), [width, depth])
 }
 
-/// Turns tried before refining, over half a turn: the rest repeats them.
-fn coarse_turns(hull: &[Point2], room: [f64; 2]) -> impl Iterator<Item = Turn> {
-    (0..180 / STEP_DEG).map(move |d| turned(hull, room, f64::from(d * STEP_DEG).to_radians()))
+/// The turn from the shop frame to a pose.
+fn spin(stand: &Stand, turn: &Turn) -> UnitQuaternion<f64> {
+    let [x, y] = &stand.axes;
+    let rows = [x.transpose(), y.transpose(), stand.up.transpose()];
+    let lean = Rotation3::from_matrix_unchecked(Matrix3::from_rows(&rows));
+    UnitQuaternion::from_axis_angle(&Vector3::z_axis(), turn.angle)
+        * UnitQuaternion::from_rotation_matrix(&lean)
 }
 
-/// How many of the coarse turns are refined.
-const REFINED: usize = 4;
-
-fn best_turn(hull: &[Point2], room: [f64; 2]) -> Turn {
-    let mut coarse: Vec<Turn> = coarse_turns(hull, room).collect();
-    coarse.sort_by(|a, b| a.share.total_cmp(&b.share));
-    let mut best = coarse[0];
-    for start in coarse.iter().take(REFINED) {
-        let fine = refine(hull, room, start.angle);
-        if fine.share < best.share {
-            best = fine;
-        }
-    }
-    best
-}
-
-/// The turn in which points (mm) fit a rectangle (mm) best.
-pub(super) fn find_turn(points: &[Point2], room: [f64; 2]) -> Turn {
-    best_turn(&find_hull(points), room)
-}
-
-/// Whether points fit a rectangle in some turn; stops at the first that does.
-pub(super) fn fits_turned(points: &[Point2], room: [f64; 2]) -> bool {
-    let hull = find_hull(points);
-    coarse_turns(&hull, room).any(|t| t.share <= 1.0) || best_turn(&hull, room).share <= 1.0
-}
-
-/// Sets a solid on its bed: turned to fit the room (mm in plan) best, centred in plan, bottom at z = 0,
-/// then made larger by the factor `swell` about the bed's origin. Gives the solid and the move that took
-/// it there. Nothing else changes the size of a print.
+/// Lays a segment on its bed: of the poses it stands steady in and that fit, the one with the best
+/// scores; if none fits, upright, or the one that misses least.
 ///
 /// # Errors
-/// When rounding after the turn pinches the solid in every turn tried.
-pub(super) fn set_on_bed(
+/// When rounding pinches the solid in every turn tried.
+pub(super) fn lay(
     solid: &Solid,
-    room: [f64; 2],
+    site: &Site,
+    printer: &PrinterOptions,
+) -> Result<Laid, SolidFault> {
+    let mesh = solid.mesh();
+    let scene = Scene::new(mesh, site);
+    let most = room_unswollen(printer)[2];
+    let try_out = |stand: Stand| {
+        let turn = turn_on_bed(mesh, &stand, printer);
+        let share = turn.share.max(stand.height / most);
+        (scene.score(&stand, share, most), share, stand, turn)
+    };
+    let steady = stands(mesh, site);
+    let mut tried: Vec<(Scores, f64, Stand, Turn)> = steady.into_iter().map(try_out).collect();
+    let fits = |share: f64| share <= 1.0 + 1e-9;
+    let count = tried.iter().filter(|t| fits(t.1)).count();
+    if count == 0 {
+        // As on the vehicle, held up by supports.
+        let centre = measure(mesh).map_or_else(nalgebra::Point3::origin, |m| m.centroid);
+        tried.push(try_out(Stand::new(mesh, &centre, Vector3::z())));
+    }
+    // A pose that does not fit costs more than any that does.
+    let cost = |t: &(Scores, f64, Stand, Turn)| {
+        if fits(t.1) { t.0.cost() } else { 1e3 * t.1 }
+    };
+    tried.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    let next = tried.get(1).filter(|t| fits(t.1)).map(|t| {
+        let lies = Lies::of(&t.2.up, site);
+        (lies, t.0)
+    });
+    let Some((scores, _, stand, turn)) = tried.into_iter().next() else {
+        return Err(SolidFault::Empty);
+    };
+    let (on_bed, to_bed) = set_on_bed(solid, spin(&stand, &turn), printer.swell())?;
+    let pose = Pose::new(Lies::of(&stand.up, site), scores, count, next);
+    Ok(Laid {
+        on_bed,
+        to_bed,
+        pose,
+    })
+}
+
+/// Sets a slice on its bed with a direction up, turned to fit best in plan.
+///
+/// # Errors
+/// As [`lay`].
+pub(super) fn lay_with(
+    solid: &Solid,
+    up: Vector3,
+    printer: &PrinterOptions,
+) -> Result<Solid, SolidFault> {
+    let stand = Stand::new(solid.mesh(), &nalgebra::Point3::origin(), up.normalize());
+    let turn = turn_on_bed(solid.mesh(), &stand, printer);
+    Ok(set_on_bed(solid, spin(&stand, &turn), printer.swell())?.0)
+}
+
+/// Turns a solid, centres it in plan, brings its bottom to z = 0, then makes it larger by the factor
+/// `swell` about the bed's origin. Gives the solid and the move that took it there. Nothing else changes
+/// the size of a print.
+fn set_on_bed(
+    solid: &Solid,
+    spin: UnitQuaternion<f64>,
     swell: f64,
 ) -> Result<(Solid, Isometry3<f64>), SolidFault> {
     /// Turns (rad) added when the first pinches a sliver: far too small to change the fit.
     const NUDGES: [f64; 4] = [0.0, 1e-5, -1e-5, 3e-5];
     let mesh = solid.mesh();
-    let plan: Vec<Point2> = mesh.points.iter().map(|p| p.xy()).collect();
-    let turn = find_turn(&plan, room);
     let mut fault = SolidFault::Empty;
     for nudge in NUDGES {
-        let spin = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), turn.angle + nudge);
+        let spin = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), nudge) * spin;
         let (mut low, mut high) = (
             Vector3::repeat(f64::INFINITY),
             Vector3::repeat(f64::NEG_INFINITY),
@@ -141,8 +188,16 @@ pub(super) fn set_on_bed(
         }
         let middle = (low + high) / 2.0;
         let to_bed = Isometry3::from_parts(Translation3::new(-middle.x, -middle.y, -low.z), spin);
+        // A flat that rounding left a hair above or below the bed lies on it.
+        let points = mesh.points.iter().map(|p| {
+            let mut q = to_bed * p * swell;
+            if q.z.abs() < 1e-6 {
+                q.z = 0.0;
+            }
+            q
+        });
         let on_bed = Solid::new(TriMesh {
-            points: mesh.points.iter().map(|p| to_bed * p * swell).collect(),
+            points: points.collect(),
             triangles: mesh.triangles.clone(),
         });
         match on_bed {
@@ -151,44 +206,4 @@ pub(super) fn set_on_bed(
         }
     }
     Err(fault)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn bar(length: f64, width: f64, angle: f64) -> Vec<Point2> {
-        [[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]]
-            .map(|[x, y]| nalgebra::Rotation2::new(angle) * Point2::new(x, y))
-            .to_vec()
-    }
-
-    /// A bar of length l and width w fits a square of side a on its diagonal if (l + w)/sqrt 2 <= a:
-    /// plane geometry.
-    #[test]
-    fn a_bar_fits_on_the_diagonal_and_not_beyond() {
-        let longest = 200.0 * 2f64.sqrt() - 10.0;
-        for angle in [0.0, 0.3, 1.234, 3.0] {
-            assert!(fits_turned(&bar(longest - 0.01, 10.0, angle), [200.0; 2]));
-            assert!(!fits_turned(&bar(longest + 0.01, 10.0, angle), [200.0; 2]));
-        }
-    }
-
-    #[test]
-    fn a_bar_that_just_fits_a_narrow_bed_is_turned_to_it() {
-        let turn = find_turn(&bar(300.0, 40.0, 0.777), [41.0, 301.0]);
-        assert!(turn.share < 1.0, "{turn:?}");
-        assert!(!fits_turned(&bar(302.0, 40.0, 0.777), [41.0, 301.0]));
-    }
-
-    #[test]
-    fn few_points_have_a_hull() {
-        assert!(find_hull(&[]).is_empty());
-        let p = Point2::new(1.0, 2.0);
-        assert_eq!(find_hull(&[p, p]), vec![p]);
-        let square = bar(1.0, 1.0, 0.0);
-        let mut more = square.clone();
-        more.extend([Point2::new(0.5, 0.5), Point2::new(0.5, 0.0)]);
-        assert_eq!(find_hull(&more).len(), 4);
-    }
 }

@@ -2,8 +2,9 @@
 //! look at instead of the mesh.
 
 use super::joint::HiddenSide;
+use super::turn::find_hull;
 use super::{PrinterOptions, Workpiece};
-use crate::math::{Point2, Point3, Spine, StationFrame};
+use crate::math::{Point2, Point3, Spine, StationFrame, Vector2};
 
 /// The workpiece in one station plane.
 #[derive(Debug, Clone)]
@@ -13,6 +14,14 @@ pub(super) struct Reached {
     pub(super) across: Option<[f64; 2]>,
     /// Lowest and highest point (mm); meaningless where `across` is `None`.
     pub(super) height: [f64; 2],
+    /// Corners of the section's convex hull in (x outward, z up), anticlockwise.
+    pub(super) hull: Vec<Point2>,
+    /// Area of the section (mm2).
+    pub(super) area: f64,
+    /// Centroid of the section (shop frame).
+    pub(super) centroid: Point3,
+    /// Twice the area over the outline's length (mm): the wall of a thin section.
+    pub(super) wall: f64,
     /// Innermost and outermost offset of a tab here (mm), `None` where the hidden side has no room.
     pub(super) tab: Option<[f64; 2]>,
     /// Curvature in plan (1/mm).
@@ -29,13 +38,22 @@ pub(super) struct Reach {
     pub(super) stations: Vec<Reached>,
 }
 
-/// Spacing wanted (mm), and the most stations.
-const STEP_MM: f64 = 1.0;
+/// Spacing the stations have unless closer ones are asked for (mm), and the most stations.
+pub(super) const STEP_MM: f64 = 1.0;
 const MOST_STATIONS: f64 = 20_000.0;
 
 impl Reach {
-    /// Measures the workpiece. `None` if it has no length along its spine.
+    /// Measures the workpiece at stations [`STEP_MM`] apart. `None` if it has no length along its spine.
     pub(super) fn measure(work: &Workpiece, printer: &PrinterOptions) -> Option<Self> {
+        Self::measure_every(work, printer, STEP_MM)
+    }
+
+    /// Measures the workpiece at stations no farther apart than a spacing (mm).
+    pub(super) fn measure_every(
+        work: &Workpiece,
+        printer: &PrinterOptions,
+        spacing: f64,
+    ) -> Option<Self> {
         let mesh = work.solid.mesh();
         let locator = Locator::new(work.spine);
         let along: Vec<f64> = mesh.points.iter().map(|p| locator.arc_length(p)).collect();
@@ -45,10 +63,10 @@ impl Reach {
                 (a.min(s), b.max(s))
             });
         let length = last - first;
-        if !(length.is_finite() && length > STEP_MM) {
+        if !(length.is_finite() && length > spacing) {
             return None;
         }
-        let count = (length / STEP_MM).ceil().min(MOST_STATIONS);
+        let count = (length / spacing).ceil().min(MOST_STATIONS);
         let step = length / count;
         let hidden = HiddenSide::new(work);
         let stations = (0..=count as usize)
@@ -58,6 +76,10 @@ impl Reach {
                     frame: work.spine.frame_at(s),
                     across: None,
                     height: [f64::INFINITY, f64::NEG_INFINITY],
+                    hull: Vec::new(),
+                    area: 0.0,
+                    centroid: Point3::origin(),
+                    wall: 0.0,
                     tab: hidden.tab_across(s, printer),
                     curvature: work.spine.curvature_at(s),
                 }
@@ -68,16 +90,62 @@ impl Reach {
             step,
             stations,
         };
+        let mut outlines = vec![Outline::default(); reach.stations.len()];
         for t in &mesh.triangles {
+            let corners = t.map(|i| (mesh.points[i as usize], along[i as usize]));
             for k in 0..3 {
-                let (i, j) = (t[k] as usize, t[(k + 1) % 3] as usize);
                 // Each edge comes once in each direction.
-                if i < j {
-                    reach.add_edge((mesh.points[i], along[i]), (mesh.points[j], along[j]));
+                if t[k] < t[(k + 1) % 3] {
+                    reach.add_edge(corners[k], corners[(k + 1) % 3]);
                 }
             }
+            reach.add_triangle(corners, &mut outlines);
         }
+        reach.close_sections(&outlines);
         Some(reach)
+    }
+
+    /// Adds what a triangle cuts out of the outline of every station it passes.
+    fn add_triangle(&self, corners: [(Point3, f64); 3], outlines: &mut [Outline]) {
+        let (low, high) = (corners.iter().map(|c| c.1))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
+                (a.min(s), b.max(s))
+            });
+        let from = ((low - self.start) / self.step).ceil().max(0.0) as usize;
+        for (i, outline) in outlines.iter_mut().enumerate().skip(from) {
+            let s = self.start + self.step * i as f64;
+            if s >= high {
+                break;
+            }
+            // One edge goes up through the station and one down.
+            let (mut up, mut down) = (None, None);
+            for k in 0..3 {
+                let (a, b) = (&corners[k], &corners[(k + 1) % 3]);
+                if (a.1 <= s) != (b.1 <= s) {
+                    let p = a.0 + (b.0 - a.0) * ((s - a.1) / (b.1 - a.1));
+                    let place = if a.1 <= s { &mut up } else { &mut down };
+                    *place = Some(self.stations[i].frame.to_section(p));
+                }
+            }
+            if let (Some(p), Some(q)) = (down, up) {
+                outline.add(p, q);
+            }
+        }
+    }
+
+    fn close_sections(&mut self, outlines: &[Outline]) {
+        for (station, outline) in self.stations.iter_mut().zip(outlines) {
+            station.hull = find_hull(&station.hull);
+            let area = outline.twice_area.abs() / 2.0;
+            station.area = area;
+            station.wall = 2.0 * area / outline.length.max(1e-9);
+            let c = outline.moment / (3.0 * outline.twice_area);
+            station.centroid = if area > 1e-9 && c.x.is_finite() && c.y.is_finite() {
+                station.frame.to_shop(Point2::from(c))
+            } else {
+                station.frame.origin
+            };
+        }
     }
 
     /// Widens every station an edge passes.
@@ -92,7 +160,9 @@ impl Reach {
             let share = ((s - a.1) / (b.1 - a.1).max(1e-12)).clamp(0.0, 1.0);
             let p = a.0 + (b.0 - a.0) * share;
             let station = &mut self.stations[i];
-            let x = station.frame.to_section(p).x;
+            let in_plane = station.frame.to_section(p);
+            let x = in_plane.x;
+            station.hull.push(in_plane);
             station.across = Some(match station.across {
                 Some([low, high]) => [low.min(x), high.max(x)],
                 None => [x, x],
@@ -115,6 +185,26 @@ impl Reach {
     /// How many stations a length takes, rounded up; no more than there can be.
     pub(super) fn stations_in(&self, length: f64) -> usize {
         (length / self.step - 1e-9).ceil().clamp(0.0, MOST_STATIONS) as usize
+    }
+}
+
+/// What the triangles cut out of one station plane, summed up.
+#[derive(Clone, Default)]
+struct Outline {
+    /// Shoelace sum (mm2).
+    twice_area: f64,
+    /// Shoelace moment: six times the area times the centroid.
+    moment: Vector2,
+    /// Length of the outline (mm).
+    length: f64,
+}
+
+impl Outline {
+    fn add(&mut self, p: Point2, q: Point2) {
+        let twice = p.coords.perp(&q.coords);
+        self.twice_area += twice;
+        self.moment += (p.coords + q.coords) * twice;
+        self.length += (q - p).norm();
     }
 }
 

@@ -1,11 +1,12 @@
 //! Splitting whole workpieces made here: an angle section swept along known curves.
 
+use super::reach::Reach;
 use super::*;
 use crate::math::Point3;
 use crate::mesh::{TriMesh, boolean, topology};
 
 /// An angle: face 60 high and 3 thick with its outside on the spine, flange 25 deep, hidden side inboard.
-const ANGLE: [[f64; 2]; 6] = [
+pub(super) const ANGLE: [[f64; 2]; 6] = [
     [-25.0, 0.0],
     [0.0, 0.0],
     [0.0, 60.0],
@@ -15,14 +16,14 @@ const ANGLE: [[f64; 2]; 6] = [
 ];
 const FACE: [[f64; 2]; 2] = [[-3.0, 6.0], [-3.0, 58.0]];
 
-struct Made {
-    solid: Solid,
-    spine: Spine,
-    hidden: Vec<HiddenFace>,
+pub(super) struct Made {
+    pub(super) solid: Solid,
+    pub(super) spine: Spine,
+    pub(super) hidden: Vec<HiddenFace>,
 }
 
 impl Made {
-    fn workpiece(&self) -> Workpiece<'_> {
+    pub(super) fn workpiece(&self) -> Workpiece<'_> {
         Workpiece {
             solid: &self.solid,
             spine: &self.spine,
@@ -32,7 +33,7 @@ impl Made {
     }
 }
 
-fn sweep_angle(spine: Spine, spacing: f64, raise: impl Fn(f64) -> f64) -> Made {
+pub(super) fn sweep_angle(spine: Spine, spacing: f64, raise: impl Fn(f64) -> f64) -> Made {
     let n = (spine.length() / spacing).ceil() as u32;
     let corners = ANGLE.len() as u32;
     let mut mesh = TriMesh::default();
@@ -67,7 +68,7 @@ fn sweep_angle(spine: Spine, spacing: f64, raise: impl Fn(f64) -> f64) -> Made {
     }
 }
 
-fn straight(length: f64) -> Made {
+pub(super) fn straight(length: f64) -> Made {
     let points: Vec<Point3> = (0..=20)
         .map(|i| Point3::new(40.0, length * f64::from(i) / 20.0 - length / 2.0, 0.0))
         .collect();
@@ -76,7 +77,7 @@ fn straight(length: f64) -> Made {
 }
 
 /// Half a turn at a radius, the centre inboard.
-fn arc(radius: f64) -> Made {
+pub(super) fn arc(radius: f64) -> Made {
     let points: Vec<Point3> = (-90..=90)
         .map(|d| {
             let a = f64::from(d).to_radians();
@@ -88,7 +89,7 @@ fn arc(radius: f64) -> Made {
 }
 
 /// A nose like a U: two legs along x, 300 apart, and corners of 50.
-fn nose() -> Made {
+pub(super) fn nose() -> Made {
     bent_like_a_u(400.0, 150.0, 50.0)
 }
 
@@ -117,7 +118,7 @@ fn bent_like_a_u(leg: f64, half: f64, r: f64) -> Made {
     sweep_angle(spine, 4.0, |_| 0.0)
 }
 
-fn printer(size: f64) -> PrinterOptions {
+pub(super) fn printer(size: f64) -> PrinterOptions {
     PrinterOptions {
         build_mm: [size; 3],
         ..PrinterOptions::default()
@@ -125,7 +126,7 @@ fn printer(size: f64) -> PrinterOptions {
 }
 
 /// What must hold for every row of segments.
-fn check(made: &Made, printer: &PrinterOptions) -> Segments {
+pub(super) fn check(made: &Made, printer: &PrinterOptions) -> Segments {
     let result = split(&made.workpiece(), printer, &Progress::silent()).unwrap();
     let room = room(printer);
     assert_eq!(result.joints.len() + 1, result.segments.len());
@@ -331,7 +332,7 @@ fn a_tab_that_would_touch_its_neighbour_is_left_out() {
 fn a_build_volume_smaller_than_the_section_says_what_it_needs() {
     let made = straight(500.0);
     for build_mm in [
-        [220.0, 220.0, 50.0],
+        [220.0, 220.0, 20.0],
         [40.0, 40.0, 250.0],
         [20.0, 400.0, 250.0],
     ] {

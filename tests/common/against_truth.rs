@@ -115,8 +115,22 @@ impl TrueEdge {
         }
     }
 
+    /// Of a folder with a `truth.json`: a shared case, or one of the repository's own samples.
+    pub fn of_folder(folder: &Path) -> Self {
+        if folder.join("scan_truth.json").exists() {
+            return Self::of_shared(folder);
+        }
+        Self::read(folder, |json| json("truth.json")["scan_to_vehicle"].clone())
+    }
+
     /// Of a shared case: `truth.json` and `scan_truth.json` in its folder.
     pub fn of_shared(folder: &Path) -> Self {
+        Self::read(folder, |json| {
+            json("scan_truth.json")["scans"]["body"]["scan_to_vehicle"].clone()
+        })
+    }
+
+    fn read(folder: &Path, pose: impl Fn(&dyn Fn(&str) -> Value) -> Value) -> Self {
         let json = |name: &str| -> Value {
             serde_json::from_slice(&std::fs::read(folder.join(name)).unwrap()).unwrap()
         };
@@ -139,7 +153,7 @@ impl TrueEdge {
                 )
             })
             .collect();
-        let rows = &json("scan_truth.json")["scans"]["body"]["scan_to_vehicle"];
+        let rows = pose(&json);
         let rows: Vec<f64> = rows.as_array().unwrap().iter().flat_map(numbers).collect();
         Self {
             points,

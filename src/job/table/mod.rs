@@ -1,9 +1,12 @@
 //! The tables of a job, one file each: keys, bounds, a sentence on each, and rules between them.
 
+mod fixings;
 mod gap;
 mod list;
+mod moves;
 mod out;
 mod panel;
+mod position;
 mod printer;
 mod scan;
 mod template;
@@ -14,11 +17,13 @@ use super::correction::read_correction;
 use super::entry::Entry;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
+use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
-use crate::panel::PanelOptions;
+use crate::panel::{FixingOptions, KeepOut, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
 pub(super) use list::List;
+use moves::MoveDraft;
 use scan::ScanDraft;
 use std::path::{Path, PathBuf};
 
@@ -30,6 +35,10 @@ pub(super) struct Draft {
     gap: GapOptions,
     correction: Option<PathBuf>,
     panel: PanelOptions,
+    moves: Vec<MoveDraft>,
+    fixings: FixingOptions,
+    keep_outs: Vec<KeepOut>,
+    positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
     out: PathBuf,
@@ -44,6 +53,10 @@ impl Default for Draft {
             gap: GapOptions::default(),
             correction: None,
             panel: PanelOptions::default(),
+            moves: Vec::new(),
+            fixings: FixingOptions::default(),
+            keep_outs: Vec::new(),
+            positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
             out: PathBuf::from("out"),
@@ -74,6 +87,7 @@ impl Draft {
             scan::table(&mut self.scan),
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
+            fixings::table(&mut self.fixings),
             printer::table(&mut self.printer),
             template::table(&mut self.paper),
             out::table(&mut self.out),
@@ -82,7 +96,17 @@ impl Draft {
 
     /// Every table that may stand in a job any number of times, in the order the starter writes them.
     pub fn lists(&mut self) -> Vec<List<'_>> {
-        Vec::new()
+        vec![
+            List::new(
+                fixings::LIST,
+                &mut self.keep_outs,
+                fixings::keep_out,
+                fixings::LIST_SAYS,
+            ),
+            position::list(&mut self.positions),
+            moves::list(&mut self.moves),
+            printer::cuts(&mut self.printer.cuts),
+        ]
     }
 
     /// Whether one file stands for body and tray.
@@ -98,7 +122,10 @@ impl Draft {
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
+        all.extend(fixings::clashes(&self.panel, &self.fixings));
+        all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
+        all.extend(moves::clashes(&self.moves, self.front));
         all
     }
 
@@ -117,7 +144,13 @@ impl Draft {
             scan: self.scan.finish(folder),
             gap: self.gap,
             correction,
-            panel: self.panel,
+            panel: PanelOptions {
+                fixings: self.fixings,
+                keep_outs: self.keep_outs,
+                ..self.panel
+            },
+            ways_off: moves::finish(self.moves, self.front),
+            positions: self.positions,
             printer: self.printer,
             paper: self.paper,
             out: folder.join(self.out),

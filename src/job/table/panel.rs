@@ -2,13 +2,22 @@
 
 use super::{Clash, Table};
 use crate::job::entry::Entry;
-use crate::panel::{PanelOptions, Top};
+use crate::panel::{End, Mount, PanelOptions, Top, TwinKind};
 
 const TOPS: &[(&str, Option<Top>)] = &[
     ("auto", None),
     ("tucked", Some(Top::Tucked)),
     ("butted", Some(Top::Butted)),
 ];
+
+const MOUNTS: &[(&str, Mount)] = &[("tray", Mount::Tray), ("body", Mount::Body)];
+const ENDS: &[(&str, End)] = &[
+    ("closed", End::Closed),
+    ("returned", End::Returned),
+    ("faded", End::Faded),
+];
+
+const TWINS: &[(&str, TwinKind)] = &[("none", TwinKind::None), ("mirrored", TwinKind::Mirrored)];
 
 pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
     let length = Entry::length;
@@ -82,6 +91,42 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 TOPS,
                 "How the top meets the body: tucked behind a cut edge, or butted under a rolled one; auto goes by the edge.",
             ),
+            Entry::choice(
+                "mount",
+                &mut o.mount,
+                MOUNTS,
+                "What the panel is fixed to: the tray, and it comes off with it; or the body, and the tray comes off past it.",
+            ),
+            Entry::choice(
+                "end_left",
+                &mut o.end_left,
+                ENDS,
+                "The end at your left as you face the gap: cut off flat, returned inboard by a wall, or faded down onto the tray.",
+            ),
+            Entry::choice(
+                "end_right",
+                &mut o.end_right,
+                ENDS,
+                "The end at your right, likewise.",
+            ),
+            Entry::maybe_length(
+                "return_mm",
+                &mut o.return_mm,
+                [5.0, 150.0],
+                "How far a returned end reaches inboard from the outside of the face; left out, as far as the flange.",
+            ),
+            length(
+                "fade_mm",
+                &mut o.fade_mm,
+                [10.0, 500.0],
+                "Length over which a faded end falls.",
+            ),
+            Entry::choice(
+                "twin",
+                &mut o.twin,
+                TWINS,
+                "The panel for the vehicle's other side, as this one's mirror image, cut for the printer as well.",
+            ),
         ],
     }
 }
@@ -97,6 +142,21 @@ pub(super) fn clashes(o: &PanelOptions) -> Vec<Clash> {
                 o.flange_mm, o.wall_mm, o.fillet_mm
             ),
             hint: "make flange_mm larger than wall_mm and fillet_mm together",
+        });
+    }
+    let returned = [o.end_left, o.end_right].contains(&End::Returned);
+    if let Some(depth) = o.return_mm
+        && returned
+        && depth < 2.0 * o.wall_mm
+    {
+        found.push(Clash {
+            table: "panel",
+            key: "return_mm",
+            what: format!(
+                "a return of {depth} mm hardly leaves the wall of {} mm it starts from",
+                o.wall_mm
+            ),
+            hint: "make return_mm at least twice wall_mm, or leave it out for as far as the flange",
         });
     }
     found

@@ -1,9 +1,9 @@
 //! `[printer]`: the build volume and the joints between segments.
 
-use super::{Clash, Table};
+use super::{Clash, List, Table};
 use crate::job::entry::Entry;
 use crate::material::Material;
-use crate::split::{MOST_SHRINK_PERCENT, PrinterOptions};
+use crate::split::{CutRule, CutWish, MOST_SHRINK_PERCENT, PrinterOptions};
 
 /// Less than this (mm) of a build volume is no use to a panel.
 const LEAST_ROOM_MM: f64 = 30.0;
@@ -63,6 +63,37 @@ pub(super) fn table(o: &mut PrinterOptions) -> Table<'_> {
             ),
         ],
     }
+}
+
+pub(super) fn cuts(into: &mut Vec<CutWish>) -> List<'_> {
+    List::new(
+        "cut",
+        into,
+        |wish| {
+            vec![
+                Entry::length(
+                    "at_mm",
+                    &mut wish.at_mm,
+                    [-1000.0, 20_000.0],
+                    "Where along the panel, as station on the sheet.",
+                )
+                .required(),
+                Entry::choice(
+                    "how",
+                    &mut wish.rule,
+                    &CutRule::NAMES,
+                    "Whether there must be a cut, or must be none.",
+                ),
+                Entry::length(
+                    "reach_mm",
+                    &mut wish.reach_mm,
+                    [0.0, 2000.0],
+                    "How far to each side cuts are forbidden; a pin does not look at it.",
+                ),
+            ]
+        },
+        "A cut between segments that is pinned or forbidden; the others find their places about it.",
+    )
 }
 
 pub(super) fn clashes(o: &PrinterOptions) -> Vec<Clash> {

@@ -4,9 +4,11 @@
 //! Line kinds and their lengths follow ISO 128-2:2020, line group 0.5 (wide 0.5 mm, narrow 0.25 mm);
 //! scales are chosen near those of ISO 5455. Both from memory.
 
+mod cividis;
 mod hatch;
 mod scale;
 
+pub use cividis::{cividis, level};
 pub use hatch::hatch;
 pub use scale::{Scale, round_length};
 
@@ -70,6 +72,8 @@ pub enum Fill {
     Accent,
     /// Solid ink: arrow heads, scale bars.
     Solid,
+    /// A level of a field, in [`cividis`]; the same on dark paper, for the scale beside it says what it means.
+    Field(u8),
 }
 
 /// Which point of a text its position holds.
@@ -114,6 +118,15 @@ pub enum Item {
         anchor: Anchor,
         /// Its colour.
         ink: Ink,
+    },
+    /// A picture in dots. For SVG and the sheet; a PDF of templates has none.
+    Image {
+        /// Its lower left corner.
+        at: Point2,
+        /// Its width and height on paper (mm).
+        size_mm: [f64; 2],
+        /// A PNG file.
+        png: Vec<u8>,
     },
 }
 
@@ -172,6 +185,11 @@ impl Drawing {
         }
     }
 
+    /// Lays a picture on the paper, `at` its lower left corner.
+    pub fn image(&mut self, at: Point2, size_mm: [f64; 2], png: Vec<u8>) {
+        self.items.push(Item::Image { at, size_mm, png });
+    }
+
     /// Writes a note in plain ink.
     pub fn note(&mut self, at: Point2, anchor: Anchor, text: impl Into<String>) {
         self.text(at, anchor, NOTE_MM, Ink::Plain, text);
@@ -222,6 +240,13 @@ impl Drawing {
             format!("{model} mm, {}", scale.name()),
         );
         width
+    }
+
+    /// Draws a level bar for a length of the model that is so long on paper (mm), `at` its left end.
+    pub fn length_bar(&mut self, at: Point2, model_mm: f64, paper_mm: f64) {
+        self.bar(at, Vector2::new(paper_mm, 0.0), Vector2::new(0.0, 1.0));
+        let label = Point2::new(at.x + paper_mm + 1.5, at.y - 0.2);
+        self.note(label, Anchor::Start, format!("{model_mm} mm"));
     }
 
     /// The same upright, `at` its lower end; the drawing says how heights are scaled.

@@ -2,7 +2,10 @@
 
 mod budget;
 mod checks;
+mod fit;
 mod parts;
+mod positions;
+mod removal;
 mod segments;
 mod style;
 
@@ -25,6 +28,9 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     );
     parts::heading(&mut html, run);
     figure(&mut html, &views.long_section, "hero");
+    for view in &views.in_place {
+        figure(&mut html, view, "plan");
+    }
     section(&mut html, "Plan");
     figure(&mut html, &views.plan, "plan");
     section(&mut html, "Sections to scale");
@@ -36,9 +42,17 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    fit::fit(&mut html, run, views);
+    positions::positions(&mut html, run, views);
     budget::table(&mut html, run);
     checks::checks(&mut html, run);
     segments::segments(&mut html, run);
+    html.push_str("<div class=\"row\">\n");
+    for view in &views.on_bed {
+        figure(&mut html, view, "");
+    }
+    html.push_str("</div>\n");
+    removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);
     if let Some(parting) = &views.parting {

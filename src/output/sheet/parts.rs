@@ -243,7 +243,14 @@ fn purpose(file: &str) -> &'static str {
         "gap.csv" => ": the gap at every station",
         "readings.csv" => ": what to read on the vehicle, to fill in",
         "report.json" => ": everything above for programs",
+        crate::output::TWIN_STL => ": the panel for the other side of the vehicle, mirrored",
+        _ if file.starts_with(crate::output::TWIN_FOLDER) => ": for the other side of the vehicle",
         "panel.stl" => ": the whole panel where it sits",
+        _ if file.starts_with("gap_") && file.ends_with(".csv") => {
+            ": the gap in that position of the tray"
+        }
+        _ if file.starts_with("panel_") => ": the panel for that position of the tray",
+        _ if file.starts_with("positions/") => ": a segment of that position's panel",
         _ if file.starts_with("templates/") => ": the gap laid flat, 1:1",
         _ if file.starts_with("coupons/") => ": a slice to print first, on its bed",
         _ if file.starts_with("print/") => ": as it lies on the printer's bed",

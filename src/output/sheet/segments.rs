@@ -1,5 +1,6 @@
 //! The segments on the page: size, joints, what their prints take, and the order of assembly.
 
+use crate::output::svg::escaped;
 use crate::output::{Run, print_3mf, segment_file};
 use crate::split::{Estimate, OVERHANG_DEG, SUPPORT_FILL, Segments};
 use std::fmt::Write;
@@ -41,7 +42,27 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
         amounts(&parts.estimate())
     );
     assumptions(html, parts);
+    poses(html, parts);
     assembly(html, parts);
+}
+
+/// How each segment lies on the bed, and why so.
+fn poses(html: &mut String, parts: &Segments) {
+    html.push_str(
+        "<h2>How they lie on the bed</h2>\n<p>The files under print/ lie so already: do not turn them.</p>\n<ol>\n",
+    );
+    for segment in &parts.segments {
+        let why = escaped(&segment.pose.why);
+        let mut letters = why.chars();
+        let first = letters.next().map(|c| c.to_uppercase().to_string());
+        let _ = writeln!(
+            html,
+            "<li>{}{}</li>",
+            first.unwrap_or_default(),
+            letters.as_str()
+        );
+    }
+    html.push_str("</ol>\n");
 }
 
 fn amounts(estimate: &Estimate) -> String {

@@ -4,7 +4,6 @@
 //! A page carries [`STYLE`] and [`SCRIPT`] once and the [`element`] of each model; its own script calls
 //! `openModel(element)`. The colours are the page's `--ink`, `--paper` and `--accent`.
 
-mod base64;
 mod packed;
 mod stance;
 mod still;

@@ -1,9 +1,9 @@
 //! Meshes made small for a page.
 
-use super::base64::base64;
 use crate::math::{Point3, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::topology::find_outlines;
+use crate::output::base64::base64;
 use serde_json::{Value, json};
 use std::f64::consts::PI;
 

@@ -1,10 +1,16 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
 mod cross_section;
+mod fit_face;
+mod fit_strip;
 mod long_section;
 mod parting;
 mod plan;
+mod positions;
+mod removal;
 mod scan_cut;
+mod shaded;
+mod strip;
 
 use super::drawing::Drawing;
 use super::{GapSummary, Run};
@@ -24,8 +30,18 @@ pub(super) struct Views {
     pub long_section: View,
     pub plan: View,
     pub sections: Vec<View>,
+    /// Body, tray and panel as they are.
+    pub in_place: Vec<View>,
+    /// Each segment on its bed, in their order.
+    pub on_bed: Vec<View>,
+    /// The fit all along, and the outside laid flat, where there is a panel.
+    pub fit: Vec<View>,
+    /// The gap in every position of the tray, where there are several.
+    pub positions: Option<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
+    /// How the tray comes off, where a panel was made.
+    pub removal: Option<View>,
 }
 
 impl Views {
@@ -34,7 +50,12 @@ impl Views {
         [&self.long_section, &self.plan]
             .into_iter()
             .chain(&self.sections)
+            .chain(&self.in_place)
+            .chain(&self.on_bed)
+            .chain(&self.fit)
+            .chain(&self.positions)
             .chain(&self.parting)
+            .chain(&self.removal)
     }
 }
 
@@ -60,11 +81,40 @@ pub(super) fn draw(run: Run<'_>) -> Views {
                 drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
+        in_place: shaded::in_place(run),
+        on_bed: shaded::on_bed(run),
+        fit: fit_views(run),
+        positions: positions::draw(run).map(|drawing| View {
+            name: "gap_positions".to_owned(),
+            drawing,
+        }),
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
+        removal: removal::draw(run).map(|drawing| View {
+            name: "removal".to_owned(),
+            drawing,
+        }),
     }
+}
+
+fn fit_views(run: Run<'_>) -> Vec<View> {
+    let Some(proof) = run.fit else {
+        return Vec::new();
+    };
+    [
+        ("fit_strip", fit_strip::draw(proof, run.measured.top)),
+        ("fit_face", fit_face::draw(proof)),
+    ]
+    .into_iter()
+    .filter_map(|(name, drawing)| {
+        drawing.map(|drawing| View {
+            name: name.to_owned(),
+            drawing,
+        })
+    })
+    .collect()
 }
 
 /// The three stations whose sections say most: the least gap, the most, the middle, or a quarter where

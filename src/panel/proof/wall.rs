@@ -7,9 +7,10 @@
 use crate::diag::Finding;
 use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
+use crate::panel::ends::Ends;
 use crate::panel::loft::Loft;
 use crate::panel::section::Corners;
-use crate::panel::{PanelOptions, Relief, Section};
+use crate::panel::{PanelOptions, Section};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -51,14 +52,39 @@ pub struct WallProof {
     pub lip: Option<Thickness>,
     /// The foot flange.
     pub flange: Option<Thickness>,
+    /// The walls of returned ends.
+    pub end: Option<Thickness>,
 }
 
 impl WallProof {
+    /// The same wall on the mirror image of a panel along a spine of this length (mm).
+    #[must_use]
+    pub fn mirrored(&self, length: f64) -> Self {
+        let at = |e: Extreme| Extreme {
+            station_mm: length - e.station_mm,
+            ..e
+        };
+        let part = |part: Option<Thickness>| {
+            part.map(|t| Thickness {
+                least: at(t.least),
+                most: at(t.most),
+                ..t
+            })
+        };
+        Self {
+            asked_mm: self.asked_mm,
+            face: part(self.face),
+            lip: part(self.lip),
+            flange: part(self.flange),
+            end: part(self.end),
+        }
+    }
+
     /// Least and most wall as shares of what was asked, over all parts; `None` where nothing could be
     /// measured.
     #[must_use]
     pub fn range(&self) -> Option<[f64; 2]> {
-        [self.face, self.lip, self.flange]
+        [self.face, self.lip, self.flange, self.end]
             .into_iter()
             .flatten()
             .fold(None, |range, part| {
@@ -75,6 +101,7 @@ impl WallProof {
             ("face", self.face),
             ("lip", self.lip),
             ("flange", self.flange),
+            ("end", self.end),
         ];
         let far = |mm: f64| (mm / self.asked_mm - 1.0).abs();
         parts
@@ -100,16 +127,42 @@ impl WallProof {
     }
 }
 
-/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then cut by
-/// `reliefs`. Places within a wall and a fillet of a corner, an end or a cut are left out; on a lip too
-/// short for that, within a wall.
+/// Where the panel was cut or added to after the loft, and its wall is not what was lofted.
+#[derive(Debug, Clone, Default)]
+pub struct Away {
+    /// First and last arc length of each such stretch (mm).
+    pub stretches: Vec<[f64; 2]>,
+    /// Round holes and bosses.
+    pub balls: Vec<Ball>,
+}
+
+/// A place and the room round it.
+#[derive(Debug, Clone, Copy)]
+pub struct Ball {
+    /// Its middle (shop frame, mm).
+    pub at: Point3,
+    /// Its radius (mm).
+    pub radius_mm: f64,
+}
+
+impl Ball {
+    fn misses(&self, at: Point3) -> bool {
+        (at - self.at).norm() > self.radius_mm
+    }
+}
+
+/// Measures face, lip and flange of `solid`, which was lofted through `sections` and then shaped at its
+/// `ends`, away from where it was cut or added to. Places within a wall and a fillet of a corner, an end or
+/// a cut are left out; on a lip too short for that, within a wall. Where the panel fades, what is left of it
+/// is measured.
 #[must_use]
 pub fn prove(
     solid: &Solid,
     loft: &Loft,
     sections: &[Section],
     corners: Corners,
-    reliefs: &[Relief],
+    away: &Away,
+    ends: &Ends,
     options: &PanelOptions,
 ) -> WallProof {
     let through = Nearest::new(solid.mesh());
@@ -118,7 +171,8 @@ pub fn prove(
         loft,
         sections,
         sharp: corners.sharp(),
-        reliefs,
+        away,
+        ends,
         wall: options.wall_mm,
         margin,
     };
@@ -146,7 +200,37 @@ pub fn prove(
         face: measure(face, Part::Other),
         lip: measure(lip, Part::Lip),
         flange: measure(flange, Part::Other),
+        end: through
+            .as_ref()
+            .and_then(|mesh| end_walls(mesh, ends, away, margin, options)),
     }
+}
+
+/// The way through the walls of returned ends. A place whose ray leaves by a cut is none of theirs.
+fn end_walls(
+    mesh: &Nearest,
+    ends: &Ends,
+    away: &Away,
+    margin: f64,
+    options: &PanelOptions,
+) -> Option<Thickness> {
+    let mut measured = Vec::new();
+    for wall in ends.walls() {
+        let is_cut = |[from, to]: &[f64; 2]| {
+            let room = options.wall_mm + margin;
+            from - room < wall.s() && to + room > wall.s()
+        };
+        if away.stretches.iter().any(is_cut) {
+            continue;
+        }
+        for (at, inward, s) in wall.places(margin) {
+            let from = at + inward * START_MM;
+            if let Some(way) = mesh.ray(from, inward, 20.0 * options.wall_mm) {
+                measured.push([s, way + START_MM, way + START_MM]);
+            }
+        }
+    }
+    summary(&measured)
 }
 
 fn summary(measured: &[[f64; 3]]) -> Option<Thickness> {
@@ -175,7 +259,8 @@ struct Field<'a> {
     loft: &'a Loft,
     sections: &'a [Section],
     sharp: Vec<usize>,
-    reliefs: &'a [Relief],
+    away: &'a Away,
+    ends: &'a Ends,
     wall: f64,
     margin: f64,
 }
@@ -207,13 +292,11 @@ impl Field<'_> {
             let margin = self.margin_at(side.outline, &outside, part);
             for share in SPREAD {
                 let (s, flat) = self.flat(side.triangle, share);
-                if self.is_clear(s, flat, side.outline, margin) {
-                    let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
-                    samples.push(Sample {
-                        s,
-                        at: at.into(),
-                        normal,
-                    });
+                let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
+                let at = Point3::from(at);
+                let clear = self.is_clear(s, flat, side.outline, margin);
+                if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
+                    samples.push(Sample { s, at, normal });
                 }
             }
         }
@@ -252,9 +335,12 @@ impl Field<'_> {
             || along.last().is_none_or(|&b| s > b - self.margin);
         if at_end
             || self
-                .reliefs
+                .away
+                .stretches
                 .iter()
-                .any(|cut| inside(cut.along[0], cut.along[1]))
+                .any(|&[from, to]| inside(from, to))
+            || self.ends.is_walled(s, self.margin)
+            || flat.y + self.wall + self.margin > self.ends.height_left(s)
         {
             return false;
         }

@@ -3,7 +3,7 @@
 const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 
 /// Base 64 with padding (RFC 4648, section 4).
-pub(super) fn base64(bytes: &[u8]) -> String {
+pub(in crate::output) fn base64(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
     for group in bytes.chunks(3) {
         let byte = |i: usize| u32::from(group.get(i).copied().unwrap_or(0));

@@ -1,0 +1,142 @@
+//! Nearest surface at every sample.
+
+use super::{Form, Shown, Window};
+use crate::math::Vector3;
+
+/// What is seen at one sample.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sample {
+    /// Nearness (samples); minus infinity where nothing is seen.
+    pub depth: f32,
+    /// Which of the shown, counted from 1; 0 for nothing.
+    pub part: u32,
+    /// Its triangle.
+    pub triangle: u32,
+    /// Direction the surface faces, in the picture's right, up and toward.
+    pub faces: [f32; 3],
+}
+
+const NOTHING: Sample = Sample {
+    depth: f32::NEG_INFINITY,
+    part: 0,
+    triangle: 0,
+    faces: [0.0; 3],
+};
+
+/// All samples, row after row from the top.
+pub(super) struct Buffer {
+    pub size: [usize; 2],
+    pub samples: Vec<Sample>,
+}
+
+impl Buffer {
+    pub fn new(size: [usize; 2]) -> Self {
+        Self {
+            size,
+            samples: vec![NOTHING; size[0] * size[1]],
+        }
+    }
+
+    /// The sample at a column and row, or nothing outside.
+    pub fn at(&self, column: isize, row: isize) -> &Sample {
+        let inside = |v: isize, n: usize| usize::try_from(v).ok().filter(|v| *v < n);
+        match (inside(column, self.size[0]), inside(row, self.size[1])) {
+            (Some(c), Some(r)) => self.samples.get(r * self.size[0] + c).unwrap_or(&NOTHING),
+            _ => &NOTHING,
+        }
+    }
+
+    /// Lays a surface over what is there.
+    pub fn lay(&mut self, index: usize, shown: &Shown<'_>, window: &Window) {
+        let mesh = shown.mesh;
+        let seen: Vec<[f64; 3]> = mesh
+            .points
+            .iter()
+            .map(|p| window.see(*p + shown.moved))
+            .collect();
+        let within = |t: usize| {
+            let corners = mesh.triangles.get(t);
+            corners.is_some_and(|c| c.iter().all(|i| (*i as usize) < seen.len()))
+        };
+        let own = |t: usize| match within(t) {
+            true => window.view.seen(mesh.area_vector(t)),
+            false => Vector3::zeros(),
+        };
+        let rounded = match shown.form {
+            Form::Sharp => Vec::new(),
+            Form::Soft => {
+                let mut sums = vec![Vector3::zeros(); mesh.points.len()];
+                for (t, corners) in mesh.triangles.iter().enumerate() {
+                    let area = own(t);
+                    for &i in corners {
+                        if let Some(sum) = sums.get_mut(i as usize) {
+                            *sum += area;
+                        }
+                    }
+                }
+                sums
+            }
+        };
+        for (t, corners) in mesh.triangles.iter().enumerate() {
+            let ids = corners.map(|i| i as usize);
+            let [Some(a), Some(b), Some(c)] = ids.map(|i| seen.get(i).copied()) else {
+                continue;
+            };
+            let flat = own(t).try_normalize(1e-300).unwrap_or(Vector3::z());
+            let mut faces = [flat; 3];
+            if shown.form == Form::Soft {
+                for (face, i) in faces.iter_mut().zip(ids) {
+                    let round = rounded.get(i).and_then(|n| n.try_normalize(1e-300));
+                    *face = round.unwrap_or(flat);
+                }
+            }
+            let (part, triangle) = (index as u32 + 1, t as u32);
+            self.cover([a, b, c], |at, depth, share| {
+                if depth as f32 > at.depth {
+                    let n = faces[0] * share[0] + faces[1] * share[1] + faces[2] * share[2];
+                    *at = Sample {
+                        depth: depth as f32,
+                        part,
+                        triangle,
+                        faces: [n.x as f32, n.y as f32, n.z as f32],
+                    };
+                }
+            });
+        }
+    }
+
+    /// Calls `put` with each sample whose middle the triangle covers, the depth there, and the shares of its
+    /// corners.
+    fn cover(&mut self, [a, b, c]: [[f64; 3]; 3], mut put: impl FnMut(&mut Sample, f64, [f64; 3])) {
+        let whole = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        if !whole.is_finite() || whole == 0.0 {
+            return;
+        }
+        let range = |k: usize| {
+            let (low, high) = (a[k].min(b[k]).min(c[k]), a[k].max(b[k]).max(c[k]));
+            let from = (low - 0.5).ceil().max(0.0) as usize;
+            let to = ((high - 0.5).floor() + 1.0).clamp(0.0, self.size[k] as f64) as usize;
+            from..to
+        };
+        let (columns, rows) = (range(0), range(1));
+        let across = |p: [f64; 3], q: [f64; 3], x: f64, y: f64| {
+            (p[0] - x) * (q[1] - y) - (p[1] - y) * (q[0] - x)
+        };
+        for row in rows {
+            let y = row as f64 + 0.5;
+            for column in columns.clone() {
+                let x = column as f64 + 0.5;
+                let u = across(b, c, x, y) / whole;
+                let v = across(c, a, x, y) / whole;
+                let w = 1.0 - u - v;
+                if u < 0.0 || v < 0.0 || w < 0.0 {
+                    continue;
+                }
+                let depth = u * a[2] + v * b[2] + w * c[2];
+                if let Some(at) = self.samples.get_mut(row * self.size[0] + column) {
+                    put(at, depth, [u, v, w]);
+                }
+            }
+        }
+    }
+}

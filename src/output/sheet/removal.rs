@@ -1,0 +1,97 @@
+//! How the tray comes off, on the sheet.
+
+use super::{figure, section};
+use crate::output::Run;
+use crate::output::svg::escaped;
+use crate::output::views::Views;
+use crate::panel::Mount;
+use crate::panel::proof::removal::{OtherMount, Outcome, PathResult, when};
+use std::fmt::Write;
+
+/// The ways tried, the drawing of the best one, and how to handle a tray.
+pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
+    let Some(proof) = run.removal else {
+        return;
+    };
+    section(html, "Taking the tray off");
+    let what = match proof.mount {
+        Mount::Tray => "The panel is fixed to the tray and comes off with it; the body stands.",
+        Mount::Body => "The panel is fixed to the body; the tray comes off past it.",
+    };
+    let _ = write!(
+        html,
+        "<p>{what} Each way was swept from end to end. The room is the least on the whole way, the start included, \
+         with {:.1} mm taken off for paint on two faces",
+        proof.allowance_mm
+    );
+    if proof.let_down_mm > 0.0 {
+        let _ = write!(
+            html,
+            ", after the tray was let down by {:.1} mm from the panel it lies against",
+            proof.let_down_mm
+        );
+    }
+    html.push_str(".</p>\n<div class=\"scroll\"><table>\n<tr><th>way</th><th>moves</th><th class=\"n\">room, mm</th><th class=\"n\">station, mm</th><th>tightest</th><th>verdict</th></tr>\n");
+    for (k, result) in proof.paths.iter().enumerate() {
+        let best = if proof.best == Some(k) && result.is_clear() {
+            "clear; the best"
+        } else {
+            ""
+        };
+        row(html, result, best);
+    }
+    html.push_str("</table></div>\n");
+    if let Some(view) = &views.removal {
+        figure(html, view, "plan");
+    }
+    html.push_str(
+        "<p>A tray is heavy and swings when its last fixing goes: support it first, have a second pair of hands, and never \
+         reach under a vehicle that stands on a jack alone. The proof knows what was scanned; hoses, cables and what hides \
+         above the tray it does not know.</p>\n",
+    );
+}
+
+fn row(html: &mut String, result: &PathResult, best: &str) {
+    let verdict = match result.outcome {
+        Outcome::Clear if best.is_empty() => "clear".to_owned(),
+        Outcome::Clear => best.to_owned(),
+        Outcome::Fouls {
+            trim_mm,
+            other_mount,
+        } => {
+            let mut text = "fouls".to_owned();
+            if let Some(mm) = trim_mm {
+                let _ = write!(text, "; clear with {mm:.1} mm off the top");
+            }
+            if other_mount == OtherMount::Clears {
+                text.push_str("; clear with the other mount");
+            }
+            text
+        }
+    };
+    let [room, station, tightest] = match result.tightest {
+        Some(t) => [
+            if result.is_clear() {
+                format!("{:.1} \u{b1} {:.1}", t.mm, 2.0 * t.sigma_mm)
+            } else {
+                "none".to_owned()
+            },
+            format!("{:.0}", t.station_mm),
+            format!(
+                "{} to {}, {}",
+                t.parts[0].word(),
+                t.parts[1].word(),
+                when(&result.path, t.moment)
+            ),
+        ],
+        None => ["over 15".to_owned(), String::new(), String::new()],
+    };
+    let _ = writeln!(
+        html,
+        "<tr><td>{}</td><td class=\"how\">{}</td><td class=\"n\">{room}</td><td class=\"n\">{station}</td>\
+         <td class=\"how\">{}</td><td>{verdict}</td></tr>",
+        escaped(&result.path.name),
+        escaped(&result.path.words()),
+        escaped(&tightest)
+    );
+}
