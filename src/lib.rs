@@ -10,7 +10,7 @@
 //! | [`scan`] | [`scan::Scene`]: both scans in the shop frame | can I trust this scan? |
 //! | [`gap`] | [`gap::Survey`]: edge, spine, the gap at every station and how sure it is | what is the gap? |
 //! | [`panel`] | [`panel::Panel`]: a closed solid, its sections, its measured wall | what shape closes it? |
-//! | [`buck`] | [`buck::Buck`]: what the part is laid up on | what do I lay up? |
+//! | [`buck`] | [`buck::Buck`], [`buck::Laminate`]: what the part is laid up on, the cloth over it | what do I lay up? |
 //! | [`split`] | [`split::Segments`]: closed solids, joints, how they lie on the bed | can I print it? |
 //! | [`output`] | files, written whole or not at all | what do I take to the bench? |
 //!

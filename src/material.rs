@@ -3,8 +3,6 @@
 //! All values are class values for choosing, not those of a spool: a maker's data sheet comes first.
 //! Where no source is named, a value is from memory.
 
-use crate::diag::Finding;
-
 /// A class of printing plastic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Material {
@@ -137,19 +135,6 @@ impl Material {
             Self::Abs | Self::Asa => 85.0,
             Self::Pa => 90.0,
         }
-    }
-
-    /// A warning for a plastic that goes soft on a dark panel in the sun, about 70 C (common practice, no
-    /// source). Glass transition of PLA: 55 to 65 C, from makers' data sheets. What colour the panel
-    /// gets nobody says here, so it is told in any case.
-    pub(crate) fn find_softening(self) -> Option<Finding> {
-        (self == Self::Pla).then(|| {
-            Finding::warning(
-                "material-softens",
-                "PLA goes soft at 55 to 65 \u{b0}C, and a dark panel in the sun gets about 70 \u{b0}C warm",
-                "print in PETG, ABS or ASA, or use these parts for trying the fit only",
-            )
-        })
     }
 }
 

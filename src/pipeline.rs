@@ -1,5 +1,6 @@
 //! The stages in order, nothing else.
 
+use crate::buck::{self, BuckOptions};
 use crate::diag::Problem;
 use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
@@ -9,14 +10,19 @@ use crate::gap::verdict::expect;
 use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::math::Spine;
-use crate::output::{Made, Measured, OwnMade, PositionsMade, Readings, TwinMade, Verified};
+use crate::output::{
+    BuckMade, Made, Measured, OwnMade, PositionsMade, Readings, TwinMade, Verified,
+};
 use crate::panel::proof::fit;
 use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::panel::{self, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
-use crate::split::{self, HiddenFace, Workpiece};
+use crate::split::{self, HiddenFace, PrinterOptions, Workpiece};
+
+/// A joint of the buck has no tab; the planner keeps so much clear (mm).
+const BUCK_TAB_MM: f64 = 0.5;
 
 /// A survey as the scans give it, and its short name.
 struct Surveyed {
@@ -185,7 +191,12 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         TwinKind::None => None,
         TwinKind::Mirrored => Some(make_twin(job, &panel, &measured.survey, watch)?),
     };
+    let buck = match &job.buck {
+        None => None,
+        Some(options) => Some(make_buck(job, options, &panel, &measured.survey, watch)?),
+    };
     Ok(Made {
+        buck,
         measured,
         panel,
         removal,
@@ -213,6 +224,37 @@ fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
             .chain(panel.keep_clear.iter().copied())
             .collect(),
     }
+}
+
+/// The buck and its segments. Nothing may stand on its face, so no side is given for tabs: a solid buck is
+/// joined end to end, a hollow one through its ribs, with the holes it has there.
+fn make_buck(
+    job: &Job,
+    options: &BuckOptions,
+    panel: &Panel,
+    survey: &Survey,
+    watch: &Progress,
+) -> Result<BuckMade, Problem> {
+    let buck = buck::form::design(panel, &survey.spine, options, watch)?;
+    let work = Workpiece {
+        solid: &buck.solid,
+        spine: &survey.spine,
+        hidden: Vec::new(),
+        keep_clear: buck.keep_clear.clone(),
+    };
+    // Cuts pinned or forbidden are the panel's; and without tabs none needs room.
+    let printer = PrinterOptions {
+        tab_mm: BUCK_TAB_MM,
+        cuts: Vec::new(),
+        ..job.printer.clone()
+    };
+    let mut segments = split::split(&work, &printer, watch)?;
+    // The dowels' holes in the ribs are the joint: a buck has no tabs to miss.
+    segments.findings.retain(|f| f.code != "joint-without-tab");
+    for finding in &mut segments.findings {
+        finding.what.insert_str(0, "buck: ");
+    }
+    Ok(BuckMade { buck, segments })
 }
 
 /// The panel of the vehicle's other side, split by itself: the image of a segment would wear its labels

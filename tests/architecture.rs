@@ -15,7 +15,7 @@ const MEDIAN_LINES: usize = 200;
 const MAY_USE: &[(&str, &[&str])] = &[
     ("diag", &[]),
     ("progress", &[]),
-    ("material", &["diag"]),
+    ("material", &[]),
     ("math", &["diag", "progress"]),
     ("mesh", &["diag", "progress", "math"]),
     ("scan", &["diag", "progress", "math", "mesh"]),

@@ -44,6 +44,8 @@ pub enum Lift {
 /// What the job says about the buck. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BuckOptions {
+    /// What goes on top of it.
+    pub on_top: OnTop,
     /// How far the cloth goes on past the trim line.
     pub allowance_mm: f64,
     /// Height of the plinth under that.
@@ -67,6 +69,11 @@ pub struct BuckOptions {
 impl Default for BuckOptions {
     fn default() -> Self {
         Self {
+            on_top: OnTop {
+                release_mm: 0.1,
+                laminate_mm: 2.0,
+                filler_mm: 0.5,
+            },
             allowance_mm: 25.0,
             base_mm: 16.0,
             depth_mm: 30.0,
@@ -106,6 +113,8 @@ pub struct BuckSection {
     pub s: f64,
     /// The finished part's outside, from foot to top.
     pub intended: Vec<Point2>,
+    /// The laminate's outside under filler and paint.
+    pub laid: Vec<Point2>,
     /// The buck's face under it, from trim line to trim line.
     pub face: Vec<Point2>,
     /// The whole outline without grooves, anticlockwise.
@@ -169,17 +178,18 @@ pub struct Piece {
 pub fn design(
     panel: &Panel,
     spine: &Spine,
-    on_top: OnTop,
     options: &BuckOptions,
     watch: &Progress,
 ) -> Result<Buck, BuckFault> {
-    check(on_top, options)?;
+    check(options)?;
+    let on_top = options.on_top;
     step(watch, "shaping the buck", 0.0)?;
     let mut findings = Vec::new();
     let outside = outside(&panel.sections)?;
     let trim = outside.ends();
     let places = places(&outside, options.allowance_mm);
     let intended = outside.at_places(&places);
+    let laid = intended.set_in(spine, on_top.filler_mm);
     let bare = intended.set_in(spine, on_top.total());
     let rounds = Rounds {
         cloth: options.cloth_radius_mm,
@@ -261,7 +271,7 @@ pub fn design(
     }
     watch.tell("proving the buck", 1.0);
     Ok(Buck {
-        sections: sections(&intended, &face, &fronts, &back, trim),
+        sections: sections([&intended, &laid, &face, &fronts], &back, trim),
         on_top,
         face: moulded.face,
         draft,
@@ -286,11 +296,11 @@ fn step(watch: &Progress, work: &str, share: f64) -> Result<(), BuckFault> {
     Ok(())
 }
 
-fn check(on_top: OnTop, o: &BuckOptions) -> Result<(), BuckFault> {
+fn check(o: &BuckOptions) -> Result<(), BuckFault> {
     let values = [
-        ("laminate_mm", on_top.laminate_mm, 0.0, 20.0),
-        ("filler_mm", on_top.filler_mm, 0.0, 5.0),
-        ("release_mm", on_top.release_mm, 0.0, 2.0),
+        ("laminate_mm", o.on_top.laminate_mm, 0.0, 20.0),
+        ("filler_mm", o.on_top.filler_mm, 0.0, 5.0),
+        ("release_mm", o.on_top.release_mm, 0.0, 2.0),
         ("allowance_mm", o.allowance_mm, 12.0, 100.0),
         ("base_mm", o.base_mm, 10.0, 200.0),
         ("depth_mm", o.depth_mm, LEAST_DEPTH_MM, 500.0),
@@ -651,21 +661,25 @@ fn draft_finding(draft: &Draft, pieces: &[Piece], least: f64) -> Option<Finding>
 }
 
 fn sections(
-    intended: &Course,
-    face: &Course,
-    fronts: &Course,
+    [intended, laid, face, fronts]: [&Course; 4],
     back: &Course,
     trim: [f64; 2],
 ) -> Vec<BuckSection> {
-    (intended.rows.iter())
-        .zip(&face.rows)
-        .zip(&fronts.rows)
-        .filter(|((row, _), _)| trim[0] <= row.s && row.s <= trim[1])
-        .map(|((row, face), front)| BuckSection {
+    let inside = |row: &&Row| trim[0] <= row.s && row.s <= trim[1];
+    let rows = |course: &'_ Course| -> Vec<Vec<Point2>> {
+        let kept = course.rows.iter().filter(inside);
+        kept.map(|row| row.points.clone()).collect()
+    };
+    (intended.rows.iter().filter(inside))
+        .zip(rows(laid))
+        .zip(rows(face))
+        .zip(rows(fronts))
+        .map(|(((row, laid), face), front)| BuckSection {
             s: row.s,
             intended: row.points.clone(),
-            face: face.points.clone(),
-            outline: ribs::outline(&front.points, back_at(back, row.s)),
+            laid,
+            face,
+            outline: ribs::outline(&front, back_at(back, row.s)),
         })
         .collect()
 }

@@ -14,11 +14,9 @@ use crate::panel::samples::{Gap, arc, bow, straight};
 use crate::panel::{Panel, PanelOptions};
 use crate::progress::Progress;
 
-const ON_TOP: OnTop = OnTop {
-    release_mm: 0.1,
-    laminate_mm: 2.0,
-    filler_mm: 0.5,
-};
+fn on_top() -> f64 {
+    BuckOptions::default().on_top.total()
+}
 
 fn panel_of(gap: &Gap) -> (Survey, Panel) {
     let survey = gap.survey();
@@ -28,7 +26,7 @@ fn panel_of(gap: &Gap) -> (Survey, Panel) {
 
 fn make(gap: &Gap, options: &BuckOptions) -> (Survey, Panel, Buck) {
     let (survey, panel) = panel_of(gap);
-    let buck = design(&panel, &survey.spine, ON_TOP, options, &Progress::silent()).unwrap();
+    let buck = design(&panel, &survey.spine, options, &Progress::silent()).unwrap();
     (survey, panel, buck)
 }
 
@@ -94,7 +92,7 @@ fn the_face_offset_by_the_laminate_is_the_intended_outside() {
         let nearest = Nearest::new(buck.solid.mesh()).unwrap();
         let off: Vec<f64> = points_on(&intended(&survey, &panel), 3.0)
             .into_iter()
-            .map(|p| nearest.distance(p) - ON_TOP.total())
+            .map(|p| nearest.distance(p) - on_top())
             .collect();
         let rms = (off.iter().map(|d| d * d).sum::<f64>() / off.len() as f64).sqrt();
         let worst = off.iter().fold(0.0f64, |m, d| m.max(d.abs()));
@@ -236,25 +234,25 @@ fn what_cannot_be_used_is_refused() {
     for (allowance_mm, laminate_mm) in [(2.0, 2.0), (f64::NAN, 2.0), (25.0, -1.0)] {
         let options = BuckOptions {
             allowance_mm,
+            on_top: OnTop {
+                laminate_mm,
+                ..BuckOptions::default().on_top
+            },
             ..solid()
         };
-        let on_top = OnTop {
-            laminate_mm,
-            ..ON_TOP
-        };
-        let made = design(&panel, &survey.spine, on_top, &options, &Progress::silent());
+        let made = design(&panel, &survey.spine, &options, &Progress::silent());
         assert!(matches!(made, Err(BuckFault::BadValue { .. })));
     }
     let stopped = Progress::silent();
     stopped.cancel();
-    let made = design(&panel, &survey.spine, ON_TOP, &solid(), &stopped);
+    let made = design(&panel, &survey.spine, &solid(), &stopped);
     assert!(matches!(made, Err(BuckFault::Cancelled)));
 }
 
 #[test]
 fn a_bend_that_leaves_no_room_is_told() {
     let (survey, panel) = panel_of(&Gap::plain(bow(150.0, 14.0, 250.0), EdgeKind::Rolled));
-    let made = design(&panel, &survey.spine, ON_TOP, &solid(), &Progress::silent());
+    let made = design(&panel, &survey.spine, &solid(), &Progress::silent());
     assert!(
         matches!(made, Err(BuckFault::TooTight { .. })),
         "{:?}",

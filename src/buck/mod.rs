@@ -9,6 +9,7 @@ pub mod form;
 #[cfg(test)]
 mod form_tests;
 mod holes;
+pub mod laminate;
 mod marks;
 mod ribs;
 
@@ -16,3 +17,4 @@ pub use draft::{Draft, DraftClass, Lifted};
 pub use fault::BuckFault;
 pub use form::{Buck, BuckOptions, BuckSection, Lift, OnTop};
 pub use holes::{Detail, DetailKind};
+pub use laminate::{Cloth, Fibre, Laminate, Ply};

@@ -16,6 +16,7 @@ mod table;
 pub use correction::CorrectionFile;
 pub use starter::{ScanNote, options_table, starter};
 
+use crate::buck::BuckOptions;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
@@ -41,6 +42,8 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// The buck, where one is to be made.
+    pub buck: Option<BuckOptions>,
     /// Ways for the tray to come off; none stands for the usual ones.
     pub ways_off: Vec<removal::Path>,
     /// Further positions of the tray.

@@ -1,6 +1,7 @@
 //! Files for the bench: solids, tables, drawings, the report, the sheet. Written whole or not at all.
 
 mod base64;
+mod buck_part;
 mod budget;
 mod csv;
 pub mod drawing;
@@ -35,6 +36,7 @@ pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 pub use verdict::verified_json;
 
+use crate::buck::Buck;
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::pattern::Paper;
 use crate::gap::position::Setting;
@@ -131,6 +133,17 @@ pub struct Made {
     pub positions: Option<PositionsMade>,
     /// The panel of the vehicle's other side, where one was asked for.
     pub twin: Option<TwinMade>,
+    /// What the part is laid up on, where a buck was asked for.
+    pub buck: Option<BuckMade>,
+}
+
+/// A buck and its segments.
+#[derive(Debug, Clone)]
+pub struct BuckMade {
+    /// The buck.
+    pub buck: Buck,
+    /// Its segments.
+    pub segments: Segments,
 }
 
 /// The panel of the vehicle's other side, split as a workpiece of its own.
@@ -159,6 +172,8 @@ pub struct Run<'a> {
     pub twin: Option<&'a TwinMade>,
     /// What serves the tray's further positions.
     pub positions: Option<&'a PositionsMade>,
+    /// What the part is laid up on.
+    pub buck: Option<&'a BuckMade>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -171,6 +186,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             coupons: &[],
             twin: None,
             positions: None,
+            buck: None,
         }
     }
 }
@@ -185,6 +201,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             coupons: &made.coupons,
             twin: made.twin.as_ref(),
             positions: made.positions.as_ref(),
+            buck: made.buck.as_ref(),
         }
     }
 }
@@ -202,6 +219,10 @@ impl<'a> Run<'a> {
             all.extend(&segments.findings);
         }
         if let Some(made) = self.twin {
+            all.extend(&made.segments.findings);
+        }
+        if let Some(made) = self.buck {
+            all.extend(&made.buck.findings);
             all.extend(&made.segments.findings);
         }
         if let Some(fit) = self.fit {
@@ -306,6 +327,10 @@ fn print_3mf(number: usize) -> String {
 const TWIN_STL: &str = "panel_twin.stl";
 const TWIN_FOLDER: &str = "twin/";
 
+/// The whole buck, and the folder of its segments.
+const BUCK_STL: &str = "buck/buck.stl";
+const BUCK_FOLDER: &str = "buck/";
+
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
 
@@ -365,6 +390,17 @@ fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
         file.path.insert_str(0, TWIN_FOLDER);
     }
     files.push(OutFile::new(TWIN_STL, whole));
+    Ok(files)
+}
+
+/// The buck and its segments.
+fn buck_files(name: &str, made: &BuckMade) -> Result<Vec<OutFile>, Problem> {
+    let name = format!("{name}, buck");
+    let mut files = segment_files(&name, &made.segments)?;
+    for file in &mut files {
+        file.path.insert_str(0, BUCK_FOLDER);
+    }
+    files.push(OutFile::new(BUCK_STL, stl::binary(&made.buck.solid, &name)));
     Ok(files)
 }
 
@@ -434,6 +470,9 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     }
     if let Some(made) = run.twin {
         files.extend(twin_files(&run.measured.name, made)?);
+    }
+    if let Some(made) = run.buck {
+        files.extend(buck_files(&run.measured.name, made)?);
     }
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);

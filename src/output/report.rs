@@ -1,5 +1,6 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
+use super::buck_part::{BuckPart, buck_part};
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
@@ -51,6 +52,7 @@ struct Report<'a> {
     print: Option<PrintPart>,
     coupons: Vec<CouponPart>,
     twin: Option<TwinPart>,
+    buck: Option<BuckPart>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -462,6 +464,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         checks: run.measured.checks.iter().map(check_part).collect(),
         coupons: run.coupons.iter().map(coupon_part).collect(),
         twin: run.twin.map(twin_part),
+        buck: run.buck.map(buck_part),
         uncertainty_budget: budget_part(run.measured, rounded),
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),

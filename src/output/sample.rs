@@ -374,5 +374,6 @@ pub fn made() -> Made {
         coupons: Vec::new(),
         twin: None,
         positions: None,
+        buck: None,
     }
 }

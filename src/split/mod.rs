@@ -366,7 +366,6 @@ fn make_segments(
         row.push(segment);
         findings.extend(crossing);
     }
-    findings.extend(printer.material.find_softening());
     watch.tell("segments made", 1.0);
     Ok(Segments {
         assembly: assembly::plan_assembly(

@@ -498,18 +498,3 @@ fn fit_is_checked_on_what_is_printed() {
         assert!(fault.to_string().contains('%'), "{fault}");
     }
 }
-
-#[test]
-fn a_plastic_that_goes_soft_in_the_sun_is_warned_of() {
-    let made = straight(100.0);
-    for (name, material) in Material::NAMES {
-        let options = PrinterOptions {
-            material,
-            ..PrinterOptions::default()
-        };
-        let result = check(&made, &options);
-        let warned = result.findings.iter().any(|f| f.code == "material-softens");
-        assert_eq!(warned, name == "PLA");
-        assert_eq!(result.print.material.name(), name);
-    }
-}

@@ -1,5 +1,6 @@
 //! The tables of a job, one file each: keys, bounds, a sentence on each, and rules between them.
 
+mod buck;
 mod fixings;
 mod gap;
 mod list;
@@ -38,6 +39,7 @@ pub(super) struct Draft {
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
+    buck: buck::BuckDraft,
     positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
@@ -56,6 +58,7 @@ impl Default for Draft {
             moves: Vec::new(),
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
+            buck: buck::BuckDraft::default(),
             positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
@@ -88,6 +91,7 @@ impl Draft {
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
             fixings::table(&mut self.fixings),
+            buck::table(&mut self.buck),
             printer::table(&mut self.printer),
             template::table(&mut self.paper),
             out::table(&mut self.out),
@@ -149,6 +153,7 @@ impl Draft {
                 keep_outs: self.keep_outs,
                 ..self.panel
             },
+            buck: self.buck.finish(),
             ways_off: moves::finish(self.moves, self.front),
             positions: self.positions,
             printer: self.printer,

@@ -1,5 +1,6 @@
 //! `sheet.html`: the page a person opens first. One file, no network, prints on A4.
 
+mod buck;
 mod budget;
 mod checks;
 mod fit;
@@ -52,6 +53,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    buck::buck(&mut html, run, views);
     removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);

@@ -1,5 +1,6 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
+mod buck;
 mod cross_section;
 mod fit_face;
 mod fit_strip;
@@ -42,6 +43,8 @@ pub(super) struct Views {
     pub parting: Option<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
+    /// The buck in section, as it is, and how the part comes off it.
+    pub buck: Vec<View>,
 }
 
 impl Views {
@@ -56,6 +59,7 @@ impl Views {
             .chain(&self.positions)
             .chain(&self.parting)
             .chain(&self.removal)
+            .chain(&self.buck)
     }
 }
 
@@ -92,6 +96,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
+        buck: buck::draw(run),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),
             drawing,

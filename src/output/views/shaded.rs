@@ -14,12 +14,12 @@ use rayon::prelude::*;
 
 /// Colours of the parts in full light: greys for what was scanned, a warm one for what is made.
 const BODY: [u8; 3] = [206, 204, 198];
-const TRAY: [u8; 3] = [176, 186, 192];
-const PANEL: [u8; 3] = [232, 186, 150];
+pub(super) const TRAY: [u8; 3] = [176, 186, 192];
+pub(super) const PANEL: [u8; 3] = [232, 186, 150];
 const BED: [u8; 3] = [226, 226, 222];
 
 /// Dots of a picture of the whole, and of one segment: 200 to the inch on paper.
-const WHOLE: [usize; 2] = [1400, 1000];
+pub(super) const WHOLE: [usize; 2] = [1400, 1000];
 const SMALL: [usize; 2] = [560, 460];
 /// Width on paper of one segment's picture (mm).
 const SMALL_MM: f64 = 58.0;
@@ -30,7 +30,7 @@ const ABOVE_MM: f64 = 8.0;
 const AROUND_MM: f64 = 160.0;
 
 /// A picture under its title, with a bar and an arrow.
-fn framed(
+pub(super) fn framed(
     title: &str,
     picture: &Picture,
     view: &View,
@@ -58,7 +58,7 @@ fn framed(
 }
 
 /// Direction of the arrow: to the front where the job says where it lies, else to the outside.
-fn arrow(front: Option<Front>) -> (Vector3, &'static str) {
+pub(super) fn arrow(front: Option<Front>) -> (Vector3, &'static str) {
     front.map_or((Vector3::x(), "outside"), |front| {
         (front.direction(), "front")
     })

@@ -1,0 +1,60 @@
+//! The buck on the page: what goes on top of what, how the part comes off, and its segments.
+
+use super::figure;
+use crate::buck::DraftClass;
+use crate::output::views::Views;
+use crate::output::{BUCK_FOLDER, Run, segment_file};
+use std::fmt::Write;
+
+pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
+    let Some(made) = run.buck else {
+        return;
+    };
+    let (buck, on_top) = (&made.buck, made.buck.on_top);
+    let _ = writeln!(
+        html,
+        "<h2>The buck</h2>\n<p>The cloth goes <b>over</b> the buck and the part is lifted off it. The finished outside is \
+         the true surface; the part\u{2019}s inside is tooled by the buck. So the buck lies {:.1} mm inside of the true \
+         surface: {:.1} mm of release, {:.1} mm of laminate, {:.1} mm of filler, primer and paint. The flange is not on \
+         the buck, because it would hold the part: bond it on after trimming.</p>",
+        on_top.total(),
+        on_top.release_mm,
+        on_top.laminate_mm,
+        on_top.filler_mm
+    );
+    for view in &views.buck {
+        figure(html, view, "plan");
+    }
+    let whole = buck.draft.whole().max(1e-9);
+    let share = |class| 100.0 * buck.draft.area(class) / whole;
+    let _ = writeln!(
+        html,
+        "<p>Lifted one way, the least draft is {:.1} degrees: {:.0} % of the face is undercut, {:.0} % has none and drags, \
+         {:.0} % has less than is asked for. The fine grooves are the trim line all round and a tick every 50 mm past it; \
+         fill nothing but the wedges\u{2019} places, with wax, and tape over the air holes before the cloth goes on.</p>",
+        // Adding zero keeps "-0" off the page.
+        buck.draft.worst.to_degrees() + 0.0,
+        share(DraftClass::Undercut),
+        share(DraftClass::None),
+        share(DraftClass::Slight)
+    );
+    html.push_str(
+        "<div class=\"scroll\"><table>\n<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
+         <th class=\"n\">on the bed, mm</th><th class=\"n\">mass, g</th><th class=\"n\">hours</th><th>print</th></tr>\n",
+    );
+    for segment in &made.segments.segments {
+        let [a, b] = segment.along.map(|s| s.round() + 0.0);
+        let [w, d, h] = segment.size_mm;
+        let _ = writeln!(
+            html,
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{a:.0}</td><td class=\"n\">{b:.0}</td><td class=\"n\">{w:.0} \u{d7} \
+             {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td><a \
+             href=\"{BUCK_FOLDER}print/{}\">STL</a></td></tr>",
+            segment.number,
+            segment.estimate.mass_g,
+            segment.estimate.hours,
+            segment_file(segment.number)
+        );
+    }
+    html.push_str("</table></div>\n");
+}

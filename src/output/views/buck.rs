@@ -1,0 +1,226 @@
+//! The buck: a section that shows what is true, tooled and offset, and pictures of it and of its draft.
+
+use super::shaded::{PANEL, WHOLE, arrow, framed};
+use super::{View as Named, WIDTH_MM};
+use crate::buck::{Buck, BuckSection, DraftClass};
+use crate::math::{Point2, Vector2};
+use crate::output::Run;
+use crate::output::drawing::{
+    Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch,
+};
+use crate::output::picture::{Form, Picture, Shown, View};
+
+/// Paper the section may take (mm), what lies round it, and where the words beside it begin.
+const PAPER_MM: [f64; 2] = [85.0, 120.0];
+const BELOW_MM: f64 = 14.0;
+const ABOVE_MM: f64 = 10.0;
+const WORDS_MM: f64 = 96.0;
+
+pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
+    let Some(made) = run.buck else {
+        return Vec::new();
+    };
+    let buck = &made.buck;
+    let mut views = Vec::new();
+    let mut add = |name: &str, drawing: Option<Drawing>| {
+        views.extend(drawing.map(|drawing| Named {
+            name: format!("buck/{name}"),
+            drawing,
+        }));
+    };
+    let middle = buck.sections.get(buck.sections.len() / 2);
+    add(
+        "section",
+        middle.map(|section| draw_section(run, buck, section)),
+    );
+    add("buck", picture(run, buck));
+    add("draft", draft(run, buck));
+    views
+}
+
+/// Where a word in the margin points to.
+struct Word<'a> {
+    at: Point2,
+    says: &'a str,
+    more: String,
+}
+
+fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
+    let on = |held: &[Point2]| {
+        let first = held.first().copied().unwrap_or_else(Point2::origin);
+        held.iter()
+            .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)))
+    };
+    let all: Vec<Point2> = (section.outline.iter().chain(&section.intended))
+        .copied()
+        .collect();
+    let (lo, hi) = on(&all);
+    let size = hi - lo;
+    let (wide, tall) = (
+        Scale::fitting(size.x, PAPER_MM[0]),
+        Scale::fitting(size.y, PAPER_MM[1]),
+    );
+    let scale = if wide.times(tall) < 1.0 { wide } else { tall };
+    let at = |p: &Point2| {
+        Point2::new(
+            4.0 + scale.to_paper(p.x - lo.x),
+            BELOW_MM + scale.to_paper(p.y - lo.y),
+        )
+    };
+    let on_paper = |points: &[Point2]| -> Vec<Point2> { points.iter().map(at).collect() };
+    let height = BELOW_MM + scale.to_paper(size.y).max(70.0) + ABOVE_MM;
+    let title = format!("Buck at station {:.0} mm: what lies on what", section.s);
+    let mut drawing = Drawing::new(title.clone(), [WIDTH_MM, height]);
+    let head = Point2::new(4.0, height - 5.0);
+    drawing.text(head, Anchor::Start, TITLE_MM, Ink::Plain, title);
+
+    let outline = on_paper(&section.outline);
+    for line in hatch(&outline, 2.0) {
+        drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
+    }
+    drawing.outline(outline, Line::Wide, Ink::Plain);
+    drawing.stroke(on_paper(&section.laid), Line::Narrow, Ink::Plain);
+    drawing.stroke(on_paper(&section.intended), Line::Wide, Ink::Accent);
+    let ends = [
+        (section.face.first(), section.intended.first()),
+        (section.face.last(), section.intended.last()),
+    ];
+    for (buck, part) in ends {
+        if let (Some(buck), Some(part)) = (buck.map(at), part.map(at))
+            && let Some(out) = (part - buck).try_normalize(1e-9)
+        {
+            let line = vec![buck - out * 2.0, part + out * 6.0];
+            drawing.stroke(line, Line::Chain, Ink::Plain);
+        }
+    }
+    let along = |points: &[Point2], share: f64| {
+        let span = points.len().saturating_sub(1);
+        let k = ((share * span as f64) as usize).min(span.saturating_sub(1));
+        let rest = share * span as f64 - k as f64;
+        match (points.get(k), points.get(k + 1)) {
+            (Some(a), Some(b)) => at(&(a + (b - a) * rest)),
+            _ => Point2::origin(),
+        }
+    };
+    let low = 0.35 / (section.intended.len().saturating_sub(1).max(1)) as f64;
+    let t = buck.on_top;
+    let trim = section.intended.last().map_or_else(Point2::origin, at);
+    let first = section.face.first().map_or_else(Point2::origin, at);
+    words(
+        &mut drawing,
+        &[
+            Word {
+                at: trim + Vector2::new(0.0, 1.0),
+                says: "trim line",
+                more: "a groove in the buck, at the foot, over the top and at both ends".to_owned(),
+            },
+            Word {
+                at: along(
+                    &section.intended,
+                    0.9 / (section.intended.len().max(2) - 1) as f64,
+                ),
+                says: "TRUE: the finished outside",
+                more: "where the gap wants it".to_owned(),
+            },
+            Word {
+                at: along(&section.laid, 1.6 * low),
+                says: "laminate, and on it filler and paint",
+                more: format!("{:.1} mm and {:.1} mm", t.laminate_mm, t.filler_mm),
+            },
+            Word {
+                at: along(&section.face, low),
+                says: "TOOLED: the part\u{2019}s inside, on the buck",
+                more: format!(
+                    "OFFSET: the buck is {:.1} mm inside of the true surface",
+                    t.total()
+                ),
+            },
+            Word {
+                at: first - Vector2::new(0.0, scale.to_paper(12.0)),
+                says: "run-out",
+                more: "the cloth goes on here and is trimmed off".to_owned(),
+            },
+        ],
+    );
+    let frame = run.measured.survey.spine.frame_at(section.s);
+    let lift = Vector2::new(buck.draft.lift.dot(&frame.outward), buck.draft.lift.z) * 14.0;
+    let from = Point2::new(WIDTH_MM - 24.0, 7.0);
+    drawing.arrow(from, from + lift, Ink::Plain);
+    drawing.note(from - Vector2::new(1.5, 1.0), Anchor::End, "lift");
+    drawing.scale_bar(Point2::new(4.0, 3.0), scale, 25.0);
+    let outside = Point2::new(WORDS_MM, 4.0);
+    drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
+    drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, "outside");
+    drawing
+}
+
+/// Words down the margin, each with a line to its place, spread so that none covers another.
+fn words(drawing: &mut Drawing, words: &[Word<'_>]) {
+    const STEP_MM: f64 = 10.0;
+    let mut highest = drawing.size_mm[1] - ABOVE_MM - NOTE_MM;
+    for word in words {
+        let y = word.at.y.min(highest).max(BELOW_MM - 4.0);
+        highest = y - STEP_MM;
+        let at = Point2::new(WORDS_MM, y);
+        drawing.stroke(
+            vec![word.at, at - Vector2::new(1.0, -NOTE_MM / 2.0)],
+            Line::Narrow,
+            Ink::Plain,
+        );
+        drawing.note(at, Anchor::Start, word.says);
+        drawing.note(
+            at - Vector2::new(0.0, 3.6),
+            Anchor::Start,
+            word.more.clone(),
+        );
+    }
+}
+
+fn picture(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
+    let view = View::from_outside();
+    let shown = [Shown::new(buck.solid.mesh(), PANEL, Form::Sharp)];
+    let picture = Picture::take(&shown, view, WHOLE)?;
+    let arrow = Some(arrow(run.measured.front));
+    Some(framed(
+        "The buck, from outside",
+        &picture,
+        &view,
+        WIDTH_MM,
+        arrow,
+    ))
+}
+
+/// Place of a class on the scale of colours, from dark to light, and its name.
+fn shade(class: DraftClass) -> (u8, &'static str) {
+    match class {
+        DraftClass::Undercut => (0, "undercut: holds the part"),
+        DraftClass::None => (90, "no draft: drags"),
+        DraftClass::Slight => (180, "less than asked for"),
+        DraftClass::Good => (255, "enough"),
+    }
+}
+
+fn draft(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
+    let field: Vec<[u8; 3]> = (buck.draft.classes.iter())
+        .map(|&class| cividis(shade(class).0))
+        .collect();
+    let view = View::from_outside();
+    let mut face = Shown::new(&buck.face, PANEL, Form::Soft);
+    face.field = Some(&field);
+    let picture = Picture::take(&[face], view, WHOLE)?;
+    let title = "The face against the lift, from outside";
+    let arrow = Some(arrow(run.measured.front));
+    let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
+    let top = drawing.size_mm[1] - 16.0;
+    for (k, class) in DraftClass::ALL.into_iter().enumerate() {
+        let at = Point2::new(3.0, top - 5.0 * k as f64);
+        let (level, name) = shade(class);
+        let corners = [(0.0, 0.0), (6.0, 0.0), (6.0, 3.5), (0.0, 3.5)];
+        let swatch = corners.map(|(x, y)| at + Vector2::new(x, y)).to_vec();
+        drawing.area(swatch, Fill::Field(level));
+        let percent = 100.0 * buck.draft.area(class) / buck.draft.whole().max(1e-9);
+        let text = format!("{name}, {percent:.0} %");
+        drawing.note(at + Vector2::new(8.0, 0.6), Anchor::Start, text);
+    }
+    Some(drawing)
+}
