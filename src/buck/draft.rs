@@ -137,7 +137,7 @@ fn ways() -> Vec<Vector3> {
 }
 
 /// Least draft of every bay along every way.
-fn worst_of(bays: &Bays, ways: &[Vector3]) -> Vec<Vec<f64>> {
+fn worst_of(bays: &[Vec<Vector3>], ways: &[Vector3]) -> Vec<Vec<f64>> {
     let least = |bay: &[Vector3], way: &Vector3| {
         let dots = bay.iter().map(|n| n.dot(way));
         dots.fold(1.0, f64::min).clamp(-1.0, 1.0).asin()
@@ -148,7 +148,7 @@ fn worst_of(bays: &Bays, ways: &[Vector3]) -> Vec<Vec<f64>> {
 }
 
 /// The way that gives a whole face the most draft where it has least.
-pub fn best_way(bays: &Bays) -> Lifted {
+pub fn best_way(bays: &[Vec<Vector3>]) -> Lifted {
     let ways = ways();
     let all = worst_of(bays, &ways);
     let mut best = Lifted {
@@ -173,7 +173,7 @@ pub fn best_way(bays: &Bays) -> Lifted {
 /// The fewest stretches of which each comes off one way with a draft of `least` (rad), every one as long
 /// as it goes: for stretches of a line that is the fewest. A bay that has less by itself makes none:
 /// then `None`.
-pub fn propose_pieces(bays: &Bays, least: f64) -> Option<Vec<Lifted>> {
+pub fn propose_pieces(bays: &[Vec<Vector3>], least: f64) -> Option<Vec<Lifted>> {
     let ways = ways();
     let all = worst_of(bays, &ways);
     let mut pieces = Vec::new();

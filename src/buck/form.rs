@@ -3,13 +3,14 @@
 use super::BuckFault;
 use super::corner::{Rounds, ease};
 use super::course::{Course, Row};
-use super::draft::{Bays, Draft, DraftClass, Lifted, best_way, propose_pieces};
-use super::holes::{Cut, Detail, Site};
+use super::draft::Draft;
+use super::holes::{Cut, Detail};
+use super::layout::{Layout, back_at};
 use super::marks::{self, Ends, LEAST_RUN_OUT_MM, end_runs};
-use super::ribs::{self, Cell, Hollow};
+use super::moulded::{Moulded, Piece, draft_finding};
+use super::ribs::{self, Hollow};
 use crate::diag::Finding;
-use crate::math::{Point2, Point3, Spine, Vector3};
-use crate::mesh::weld::drop_unused_points;
+use crate::math::{Point2, Spine};
 use crate::mesh::{Solid, TriMesh, boolean, self_cross};
 use crate::panel::loft::Loft;
 use crate::panel::{Panel, Section, hold_slope};
@@ -22,12 +23,6 @@ const ROW_MM: f64 = 5.0;
 const BACK_RADIUS_MM: f64 = 6.0;
 const LEAST_DEPTH_MM: f64 = 8.0;
 const DEPTH_TAPER: f64 = 0.5;
-/// No cut nearer to a hole or wedge's place than this (mm).
-const CLEAR_MM: f64 = 12.0;
-/// Shares of a cell at which its details stand.
-const WEDGE_AT: f64 = 0.28;
-const DOWEL_AT: f64 = 0.5;
-const AIR_AT: f64 = 0.72;
 
 /// How the part is lifted off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -155,17 +150,6 @@ pub struct Buck {
     pub findings: Vec<Finding>,
 }
 
-/// A stretch that comes off one way.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Piece {
-    /// From and to (arc length, mm).
-    pub along: [f64; 2],
-    /// The way (unit, shop frame).
-    pub lift: Vector3,
-    /// Least draft in it (rad).
-    pub worst: f64,
-}
-
 /// Makes the buck of a panel: its finished outside, set in by all that goes on top, carried past the trim
 /// line all round, on a flat base. The flange is not on it: its underside would hold the part.
 ///
@@ -224,15 +208,16 @@ pub fn design(
 
     step(watch, "hollowing and drilling the buck", 0.3)?;
     let bays = Layout::new(&carried, options);
-    let cells = match options.wall_mm > 0.0 {
-        true => Hollow {
+    let cells = if options.wall_mm > 0.0 {
+        let hollow = Hollow {
             spine,
             carried: &carried,
             back: &back,
             wall: options.wall_mm,
-        }
-        .cells(&bays.ribs)?,
-        false => Vec::new(),
+        };
+        hollow.cells(&bays.ribs)?
+    } else {
+        Vec::new()
     };
     let site = |s: f64, front: &[Point2]| -> Result<Vec<Cut>, BuckFault> {
         bays.cuts(s, front, (spine, &back), options)
@@ -241,7 +226,7 @@ pub fn design(
     for s in bays.all() {
         cuts.extend(site(s, &carried.at(s))?);
     }
-    let mut taken: Vec<&Solid> = cells.iter().map(|cell: &Cell| &cell.solid).collect();
+    let mut taken: Vec<&Solid> = cells.iter().collect();
     taken.extend(cuts.iter().map(|(_, solid)| solid));
     let solid = boolean::subtract(&whole, &taken)?.ok_or(BuckFault::NoOutside)?;
     step(watch, "proving the buck", 0.7)?;
@@ -251,12 +236,8 @@ pub fn design(
         });
     }
 
-    let moulded = moulded(&fronts, spine, trim);
-    let lift = match options.lift {
-        Lift::Auto => best_way(&moulded.bays).lift,
-        Lift::Up => Vector3::z(),
-        Lift::Out => level_way(&moulded.bays),
-    };
+    let moulded = Moulded::new(&fronts, spine, trim);
+    let lift = moulded.way(options.lift);
     let draft = Draft::measure(&moulded.face, lift, options.draft);
     let pieces = moulded.pieces(options.draft);
     findings.extend(draft_finding(&draft, &pieces, options.draft));
@@ -469,195 +450,6 @@ fn back(fronts: &Course, spine: &Spine, options: &BuckOptions) -> Result<Course,
     Ok(Course {
         rows: rows.collect(),
     })
-}
-
-fn back_at(back: &Course, s: f64) -> f64 {
-    back.at(s).first().map_or(0.0, |p| p.x)
-}
-
-/// Where ribs and details stand along the buck.
-struct Layout {
-    /// Ends of all cells: the buck's ends and the ribs.
-    bounds: Vec<f64>,
-    ribs: Vec<f64>,
-}
-
-impl Layout {
-    fn new(carried: &Course, options: &BuckOptions) -> Self {
-        let ends = carried.ends();
-        let ribs = ribs::places(ends, options.rib_mm);
-        let bounds = std::iter::once(ends[0])
-            .chain(ribs.iter().copied())
-            .chain([ends[1]]);
-        Self {
-            bounds: bounds.collect(),
-            ribs,
-        }
-    }
-
-    /// How many cells a hollow buck is to have.
-    fn cells(&self, options: &BuckOptions) -> usize {
-        match options.wall_mm > 0.0 {
-            true => self.bounds.len().saturating_sub(1),
-            false => 0,
-        }
-    }
-
-    /// A place in every cell, at a share of it.
-    fn in_cells(&self, share: f64) -> impl Iterator<Item = f64> + '_ {
-        (self.bounds.windows(2)).map(move |pair| pair[0] + (pair[1] - pair[0]) * share)
-    }
-
-    /// Every place where something is cut in.
-    fn all(&self) -> Vec<f64> {
-        let mut all = self.ribs.clone();
-        for share in [WEDGE_AT, DOWEL_AT, AIR_AT] {
-            all.extend(self.in_cells(share));
-        }
-        all.sort_by(f64::total_cmp);
-        all
-    }
-
-    fn cuts(
-        &self,
-        s: f64,
-        front: &[Point2],
-        (spine, back): (&Spine, &Course),
-        options: &BuckOptions,
-    ) -> Result<Vec<Cut>, BuckFault> {
-        let hollow = options.wall_mm > 0.0;
-        let site = Site {
-            s,
-            frame: spine.frame_at(s),
-            front,
-            back: back_at(back, s),
-            foot: 1,
-            allowance: options.allowance_mm,
-            base: options.base_mm,
-            wall: hollow.then_some(options.wall_mm),
-        };
-        let is = |share: f64| self.in_cells(share).any(|place| place == s);
-        Ok(if self.ribs.contains(&s) {
-            let thick = 4.0 * options.wall_mm + ribs::SPARE_MM;
-            match hollow {
-                true => site.rib_dowels(options.dowel_mm, thick)?,
-                false => Vec::new(),
-            }
-        } else if is(WEDGE_AT) {
-            vec![site.wedge()?]
-        } else if is(AIR_AT) {
-            vec![site.air()?, site.clamp()?]
-        } else if hollow {
-            Vec::new()
-        } else {
-            vec![site.board_dowel(options.dowel_mm)?]
-        })
-    }
-
-    /// Where no cut may lie: a hollow buck is cut through the middle of its ribs, a solid one anywhere but
-    /// at its details.
-    fn keep_clear(&self, options: &BuckOptions) -> Vec<[f64; 2]> {
-        let spare = 0.5 * ribs::SPARE_MM;
-        (self.bounds.windows(2))
-            .map(|pair| match options.wall_mm > 0.0 {
-                true => [pair[0] + spare, pair[1] - spare],
-                false => {
-                    let at = |share: f64| pair[0] + (pair[1] - pair[0]) * share;
-                    [at(WEDGE_AT) - CLEAR_MM, at(AIR_AT) + CLEAR_MM]
-                }
-            })
-            .filter(|[from, to]| from < to)
-            .collect()
-    }
-}
-
-/// The face between the trim lines: its surface, and its normals bay by bay.
-struct Moulded {
-    face: TriMesh,
-    bays: Bays,
-    /// Arc lengths at which the bays begin and end.
-    along: Vec<f64>,
-}
-
-fn moulded(fronts: &Course, spine: &Spine, trim: [f64; 2]) -> Moulded {
-    let rows: Vec<&Row> = (fronts.rows.iter())
-        .filter(|row| trim[0] <= row.s && row.s <= trim[1])
-        .collect();
-    let placed = rows.iter().map(|row| (row.s, row.points.as_slice()));
-    let loft = Loft::new(spine, placed, &[]);
-    let edges = marks::face_edges(loft.count);
-    let mut bays = vec![Vec::new(); rows.len().saturating_sub(1)];
-    let points = &loft.mesh().points;
-    for side in loft.sides(edges.clone()) {
-        let [a, b, c]: [Point3; 3] = side.triangle.map(|i| points[i as usize]);
-        let area = (b - a).cross(&(c - a));
-        if let (Some(bay), Some(normal)) = (bays.get_mut(side.outline), area.try_normalize(1e-6)) {
-            bay.push(normal);
-        }
-    }
-    Moulded {
-        face: drop_unused_points(loft.strip(edges)),
-        bays,
-        along: rows.iter().map(|row| row.s).collect(),
-    }
-}
-
-impl Moulded {
-    fn pieces(&self, least: f64) -> Vec<Piece> {
-        let whole = best_way(&self.bays);
-        let pieces: Vec<Lifted> = if DraftClass::of(whole.worst, least) == DraftClass::Good {
-            vec![whole]
-        } else {
-            propose_pieces(&self.bays, least).unwrap_or_default()
-        };
-        let s = |row: usize| self.along.get(row).copied().unwrap_or(0.0);
-        (pieces.iter())
-            .map(|piece| Piece {
-                along: piece.rows.map(s),
-                lift: piece.lift,
-                worst: piece.worst,
-            })
-            .collect()
-    }
-}
-
-/// Level, the way the face looks on the whole.
-fn level_way(bays: &Bays) -> Vector3 {
-    let sum: Vector3 = bays.iter().flatten().sum();
-    Vector3::new(sum.x, sum.y, 0.0)
-        .try_normalize(1e-9)
-        .unwrap_or_else(Vector3::x)
-}
-
-fn draft_finding(draft: &Draft, pieces: &[Piece], least: f64) -> Option<Finding> {
-    if DraftClass::of(draft.worst, least) == DraftClass::Good {
-        return None;
-    }
-    let share = |class| 100.0 * draft.area(class) / draft.whole().max(1e-9);
-    let what = format!(
-        "lifted one way, {:.0} % of the face holds the part, {:.0} % drags and {:.0} % has less draft than {:.1} degrees; \
-         the least is {:.1} degrees",
-        share(DraftClass::Undercut),
-        share(DraftClass::None),
-        share(DraftClass::Slight),
-        least.to_degrees(),
-        draft.worst.to_degrees()
-    );
-    let lines: Vec<String> = (pieces.iter().skip(1))
-        .map(|piece| format!("{:.0} mm", piece.along[0]))
-        .collect();
-    let hint = if lines.is_empty() {
-        "wedge it off all round a little at a time, or take the buck's segments out of the part one by one"
-            .to_owned()
-    } else {
-        format!(
-            "make the part in {} pieces, split at station {}, and lift each its own way; or take the buck's segments out \
-             of the part one by one",
-            pieces.len(),
-            lines.join(" and ")
-        )
-    };
-    Some(Finding::warning("buck-draft", what, hint))
 }
 
 fn sections(

@@ -10,7 +10,9 @@ pub mod form;
 mod form_tests;
 mod holes;
 pub mod laminate;
+mod layout;
 mod marks;
+mod moulded;
 mod ribs;
 
 pub use draft::{Draft, DraftClass, Lifted};
@@ -18,3 +20,4 @@ pub use fault::BuckFault;
 pub use form::{Buck, BuckOptions, BuckSection, Lift, OnTop};
 pub use holes::{Detail, DetailKind};
 pub use laminate::{Cloth, Fibre, Laminate, Ply};
+pub use moulded::Piece;

@@ -35,17 +35,9 @@ pub struct Hollow<'a> {
     pub wall: f64,
 }
 
-/// One cell.
-pub struct Cell {
-    /// From and to (arc length, mm).
-    pub along: [f64; 2],
-    /// What is taken out.
-    pub solid: Solid,
-}
-
 impl Hollow<'_> {
     /// The cells between the ribs; where the buck is too slim for one it stays solid.
-    pub fn cells(&self, ribs: &[f64]) -> Result<Vec<Cell>, BuckFault> {
+    pub fn cells(&self, ribs: &[f64]) -> Result<Vec<Solid>, BuckFault> {
         let inner = self.inner();
         let [first, last] = self.carried.ends();
         let mut walls = vec![[first, first + self.wall]];
@@ -61,7 +53,7 @@ impl Hollow<'_> {
                 continue;
             }
             if let Some(solid) = self.cell(&inner, along)? {
-                cells.push(Cell { along, solid });
+                cells.push(solid);
             }
         }
         Ok(cells)

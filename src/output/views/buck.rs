@@ -93,16 +93,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
             drawing.stroke(line, Line::Chain, Ink::Plain);
         }
     }
-    let along = |points: &[Point2], share: f64| {
-        let span = points.len().saturating_sub(1);
-        let k = ((share * span as f64) as usize).min(span.saturating_sub(1));
-        let rest = share * span as f64 - k as f64;
-        match (points.get(k), points.get(k + 1)) {
-            (Some(a), Some(b)) => at(&(a + (b - a) * rest)),
-            _ => Point2::origin(),
-        }
-    };
-    let low = 0.35 / (section.intended.len().saturating_sub(1).max(1)) as f64;
+    let along = |points: &[Point2], share: f64| at(&part_way(points, share));
     let t = buck.on_top;
     let trim = section.intended.last().map_or_else(Point2::origin, at);
     let first = section.face.first().map_or_else(Point2::origin, at);
@@ -115,20 +106,17 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
                 more: "a groove in the buck, at the foot, over the top and at both ends".to_owned(),
             },
             Word {
-                at: along(
-                    &section.intended,
-                    0.9 / (section.intended.len().max(2) - 1) as f64,
-                ),
+                at: along(&section.intended, 0.65),
                 says: "TRUE: the finished outside",
                 more: "where the gap wants it".to_owned(),
             },
             Word {
-                at: along(&section.laid, 1.6 * low),
+                at: along(&section.laid, 0.45),
                 says: "laminate, and on it filler and paint",
                 more: format!("{:.1} mm and {:.1} mm", t.laminate_mm, t.filler_mm),
             },
             Word {
-                at: along(&section.face, low),
+                at: along(&section.face, 0.25),
                 says: "TOOLED: the part\u{2019}s inside, on the buck",
                 more: format!(
                     "OFFSET: the buck is {:.1} mm inside of the true surface",
@@ -152,6 +140,20 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
     drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, "outside");
     drawing
+}
+
+/// The point at a share of a polyline's length.
+fn part_way(points: &[Point2], share: f64) -> Point2 {
+    let length: f64 = points.windows(2).map(|e| (e[1] - e[0]).norm()).sum();
+    let mut left = share * length;
+    for edge in points.windows(2) {
+        let run = edge[1] - edge[0];
+        if left <= run.norm() {
+            return edge[0] + run * (left / run.norm().max(1e-9));
+        }
+        left -= run.norm();
+    }
+    points.last().copied().unwrap_or_else(Point2::origin)
 }
 
 /// Words down the margin, each with a line to its place, spread so that none covers another.

@@ -1,0 +1,126 @@
+//! The face that the part is moulded on, and how the part comes off it.
+
+use super::course::{Course, Row};
+use super::draft::{Bays, Draft, DraftClass, Lifted, best_way, propose_pieces};
+use super::form::Lift;
+use super::marks;
+use crate::diag::Finding;
+use crate::math::{Point3, Spine, Vector3};
+use crate::mesh::TriMesh;
+use crate::mesh::weld::drop_unused_points;
+use crate::panel::loft::Loft;
+
+/// A stretch that comes off one way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piece {
+    /// From and to (arc length, mm).
+    pub along: [f64; 2],
+    /// The way (unit, shop frame).
+    pub lift: Vector3,
+    /// Least draft in it (rad).
+    pub worst: f64,
+}
+
+/// The face between the trim lines: its surface, and its normals bay by bay.
+pub struct Moulded {
+    /// Its surface.
+    pub face: TriMesh,
+    bays: Bays,
+    /// Arc lengths at which the bays begin and end.
+    along: Vec<f64>,
+}
+
+impl Moulded {
+    /// The face of these fronts between the trim line's ends.
+    pub fn new(fronts: &Course, spine: &Spine, trim: [f64; 2]) -> Self {
+        let rows: Vec<&Row> = (fronts.rows.iter())
+            .filter(|row| trim[0] <= row.s && row.s <= trim[1])
+            .collect();
+        let placed = rows.iter().map(|row| (row.s, row.points.as_slice()));
+        let loft = Loft::new(spine, placed, &[]);
+        let edges = marks::face_edges(loft.count);
+        let mut bays = vec![Vec::new(); rows.len().saturating_sub(1)];
+        let points = &loft.mesh().points;
+        for side in loft.sides(edges.clone()) {
+            let [a, b, c]: [Point3; 3] = side.triangle.map(|i| points[i as usize]);
+            let area = (b - a).cross(&(c - a));
+            if let (Some(bay), Some(normal)) =
+                (bays.get_mut(side.outline), area.try_normalize(1e-6))
+            {
+                bay.push(normal);
+            }
+        }
+        Self {
+            face: drop_unused_points(loft.strip(edges)),
+            bays,
+            along: rows.iter().map(|row| row.s).collect(),
+        }
+    }
+
+    /// The way the job asks for.
+    pub fn way(&self, lift: Lift) -> Vector3 {
+        match lift {
+            Lift::Auto => best_way(&self.bays).lift,
+            Lift::Up => Vector3::z(),
+            Lift::Out => level_way(&self.bays),
+        }
+    }
+
+    /// The stretches that come off with a draft of `least` (rad), the fewest; none where nothing helps.
+    pub fn pieces(&self, least: f64) -> Vec<Piece> {
+        let whole = best_way(&self.bays);
+        let pieces: Vec<Lifted> = if DraftClass::of(whole.worst, least) == DraftClass::Good {
+            vec![whole]
+        } else {
+            propose_pieces(&self.bays, least).unwrap_or_default()
+        };
+        let s = |row: usize| self.along.get(row).copied().unwrap_or(0.0);
+        (pieces.iter())
+            .map(|piece| Piece {
+                along: piece.rows.map(s),
+                lift: piece.lift,
+                worst: piece.worst,
+            })
+            .collect()
+    }
+}
+
+/// Level, the way the face looks on the whole.
+fn level_way(bays: &Bays) -> Vector3 {
+    let sum: Vector3 = bays.iter().flatten().sum();
+    Vector3::new(sum.x, sum.y, 0.0)
+        .try_normalize(1e-9)
+        .unwrap_or_else(Vector3::x)
+}
+
+/// A warning where the lift leaves too little draft, with what to do.
+pub fn draft_finding(draft: &Draft, pieces: &[Piece], least: f64) -> Option<Finding> {
+    if DraftClass::of(draft.worst, least) == DraftClass::Good {
+        return None;
+    }
+    let share = |class| 100.0 * draft.area(class) / draft.whole().max(1e-9);
+    let what = format!(
+        "lifted one way, {:.0} % of the face holds the part, {:.0} % drags and {:.0} % has less draft than {:.1} degrees; \
+         the least is {:.1} degrees",
+        share(DraftClass::Undercut),
+        share(DraftClass::None),
+        share(DraftClass::Slight),
+        least.to_degrees(),
+        draft.worst.to_degrees()
+    );
+    let lines: Vec<String> = (pieces.iter().skip(1))
+        .map(|piece| format!("{:.0} mm", piece.along[0]))
+        .collect();
+    let hint = if lines.is_empty() {
+        "wedge it off all round a little at a time, or take the buck's segments out of the part one by one"
+            .to_owned()
+    } else {
+        format!(
+            "make the part in {} pieces, split at station {}, and lift each its own way; or take the buck's segments out \
+             of the part one by one",
+            pieces.len(),
+            lines.join(" and ")
+        )
+    };
+    Some(Finding::warning("buck-draft", what, hint))
+}
