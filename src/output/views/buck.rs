@@ -6,7 +6,7 @@ use crate::buck::{Buck, BuckSection, DraftClass};
 use crate::math::{Point2, Vector2};
 use crate::output::Run;
 use crate::output::drawing::{
-    Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch,
+    Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch,
 };
 use crate::output::picture::{Form, Picture, Shown, View};
 
