@@ -106,7 +106,8 @@ pub fn draft_finding(draft: &Draft, pieces: &[Piece], least: f64) -> Option<Find
         share(DraftClass::None),
         share(DraftClass::Slight),
         least.to_degrees(),
-        draft.worst.to_degrees()
+        // Adding zero keeps "-0.0" off the page.
+        (draft.worst.to_degrees() * 10.0).round() / 10.0 + 0.0
     );
     let lines: Vec<String> = (pieces.iter().skip(1))
         .map(|piece| format!("{:.0} mm", piece.along[0]))

@@ -33,7 +33,7 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
          {:.0} % has less than is asked for. The fine grooves are the trim line all round and a tick every 50 mm past it; \
          fill nothing but the wedges\u{2019} places, with wax, and tape over the air holes before the cloth goes on.</p>",
         // Adding zero keeps "-0" off the page.
-        buck.draft.worst.to_degrees() + 0.0,
+        (buck.draft.worst.to_degrees() * 10.0).round() / 10.0 + 0.0,
         share(DraftClass::Undercut),
         share(DraftClass::None),
         share(DraftClass::Slight)

@@ -103,7 +103,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
             Word {
                 at: trim + Vector2::new(0.0, 1.0),
                 says: "trim line",
-                more: "a groove in the buck, at the foot, over the top and at both ends".to_owned(),
+                more: "a groove in the buck, all round".to_owned(),
             },
             Word {
                 at: along(&section.intended, 0.65),
@@ -118,10 +118,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
             Word {
                 at: along(&section.face, 0.25),
                 says: "TOOLED: the part\u{2019}s inside, on the buck",
-                more: format!(
-                    "OFFSET: the buck is {:.1} mm inside of the true surface",
-                    t.total()
-                ),
+                more: format!("OFFSET: the buck is {:.1} mm inside of that", t.total()),
             },
             Word {
                 at: first - Vector2::new(0.0, scale.to_paper(12.0)),
@@ -215,7 +212,7 @@ fn draft(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
     let top = drawing.size_mm[1] - 16.0;
     for (k, class) in DraftClass::ALL.into_iter().enumerate() {
-        let at = Point2::new(3.0, top - 5.0 * k as f64);
+        let at = Point2::new(WIDTH_MM - 60.0, top - 5.0 * k as f64);
         let (level, name) = shade(class);
         let corners = [(0.0, 0.0), (6.0, 0.0), (6.0, 3.5), (0.0, 3.5)];
         let swatch = corners.map(|(x, y)| at + Vector2::new(x, y)).to_vec();
