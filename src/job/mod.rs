@@ -21,7 +21,7 @@ use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
-use crate::panel::proof::removal;
+use crate::panel::proof::{AirOptions, HeatOptions, removal};
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
 use std::path::{Path, PathBuf};
@@ -41,6 +41,10 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// What the air does to the panel.
+    pub air: AirOptions,
+    /// What heat does to it.
+    pub heat: HeatOptions,
     /// Ways for the tray to come off; none stands for the usual ones.
     pub ways_off: Vec<removal::Path>,
     /// Further positions of the tray.

@@ -9,6 +9,7 @@ mod panel;
 mod position;
 mod printer;
 mod scan;
+mod staying_on;
 mod template;
 mod top;
 
@@ -19,6 +20,7 @@ use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
+use crate::panel::proof::{AirOptions, HeatOptions, HeatSource};
 use crate::panel::{FixingOptions, KeepOut, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
@@ -38,6 +40,9 @@ pub(super) struct Draft {
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
+    air: AirOptions,
+    heat: HeatOptions,
+    heat_sources: Vec<HeatSource>,
     positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
@@ -56,6 +61,9 @@ impl Default for Draft {
             moves: Vec::new(),
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
+            air: AirOptions::default(),
+            heat: HeatOptions::default(),
+            heat_sources: Vec::new(),
             positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
@@ -88,6 +96,8 @@ impl Draft {
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
             fixings::table(&mut self.fixings),
+            staying_on::air(&mut self.air),
+            staying_on::heat(&mut self.heat),
             printer::table(&mut self.printer),
             template::table(&mut self.paper),
             out::table(&mut self.out),
@@ -103,6 +113,7 @@ impl Draft {
                 fixings::keep_out,
                 fixings::LIST_SAYS,
             ),
+            staying_on::sources(&mut self.heat_sources),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
             printer::cuts(&mut self.printer.cuts),
@@ -123,6 +134,7 @@ impl Draft {
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
+        all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
         all.extend(moves::clashes(&self.moves, self.front));
@@ -148,6 +160,11 @@ impl Draft {
                 fixings: self.fixings,
                 keep_outs: self.keep_outs,
                 ..self.panel
+            },
+            air: self.air,
+            heat: HeatOptions {
+                sources: self.heat_sources,
+                ..self.heat
             },
             ways_off: moves::finish(self.moves, self.front),
             positions: self.positions,

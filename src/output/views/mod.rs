@@ -10,6 +10,7 @@ mod positions;
 mod removal;
 mod scan_cut;
 mod shaded;
+mod slot;
 mod strip;
 
 use super::drawing::Drawing;
@@ -40,6 +41,8 @@ pub(super) struct Views {
     pub positions: Option<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
+    /// Slots and where the fixings are set in them, where a panel was made.
+    pub slot: Option<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
 }
@@ -55,6 +58,7 @@ impl Views {
             .chain(&self.fit)
             .chain(&self.positions)
             .chain(&self.parting)
+            .chain(&self.slot)
             .chain(&self.removal)
     }
 }
@@ -91,6 +95,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
         parting: run.measured.scene.placing.separated.then(|| View {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
+        }),
+        slot: run.staying_on.map(|made| View {
+            name: "slots".to_owned(),
+            drawing: slot::draw(&made.heat),
         }),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),
