@@ -10,6 +10,7 @@
 //! | [`scan`] | [`scan::Scene`]: both scans in the shop frame | can I trust this scan? |
 //! | [`gap`] | [`gap::Survey`]: edge, spine, the gap at every station and how sure it is | what is the gap? |
 //! | [`panel`] | [`panel::Panel`]: a closed solid, its sections, its measured wall | what shape closes it? |
+//! | [`buck`] | [`buck::Laminate`]: the cloth over it, and how much | what do I lay up? |
 //! | [`split`] | [`split::Segments`]: closed solids, joints, how they lie on the bed | can I print it? |
 //! | [`output`] | files, written whole or not at all | what do I take to the bench? |
 //!
@@ -73,6 +74,7 @@
 //! travels with the stage's value to the report and the sheet. `sigma` is always a measured standard
 //! uncertainty, `tolerance` what a maker accepts, `epsilon` rounding.
 
+pub mod buck;
 pub mod cli;
 pub mod diag;
 pub mod gap;

@@ -27,6 +27,12 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "buck",
+        &[
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel",
+        ],
+    ),
+    (
         "split",
         &[
             "diag", "progress", "material", "math", "mesh", "scan", "gap",
@@ -35,27 +41,27 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "job",
         &[
-            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "buck", "split",
         ],
     ),
     (
         "output",
         &[
-            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "buck", "split",
         ],
     ),
     (
         "pipeline",
         &[
-            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split", "job",
-            "output",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "buck",
+            "split", "job", "output",
         ],
     ),
     (
         "cli",
         &[
-            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "split", "job",
-            "output", "pipeline",
+            "diag", "progress", "material", "math", "mesh", "scan", "gap", "panel", "buck",
+            "split", "job", "output", "pipeline",
         ],
     ),
 ];
