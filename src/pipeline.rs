@@ -11,15 +11,16 @@ use crate::gap::{self, Survey};
 use crate::job::Job;
 use crate::math::Spine;
 use crate::output::{
-    BuckMade, Made, Measured, OwnMade, PositionsMade, Readings, TwinMade, Verified,
+    BuckMade, Made, Measured, OwnMade, PositionsMade, Readings, StayingOn, TwinMade, Verified,
 };
-use crate::panel::proof::fit;
+use crate::panel::proof::heat::{HeatInput, HeldAt};
 use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
+use crate::panel::proof::{air_load, fit, heat};
 use crate::panel::{self, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
-use crate::split::{self, HiddenFace, PrinterOptions, Workpiece};
+use crate::split::{self, HiddenFace, PrinterOptions, Segments, Workpiece};
 
 /// A joint of the buck has no tab; the planner keeps so much clear (mm).
 const BUCK_TAB_MM: f64 = 0.5;
@@ -185,6 +186,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     measured.checks.extend(fitted);
     let work = workpiece(&panel, &measured.survey.spine);
     let segments = split::split(&work, &job.printer, watch)?;
+    let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
     let twin = match job.panel.twin {
@@ -201,11 +203,44 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         panel,
         removal,
         fit,
+        staying_on,
         segments,
         coupons,
         twin,
         positions,
     })
+}
+
+/// What air and heat do to a panel and its segments.
+fn stay_on(panel: &Panel, options: &PanelOptions, job: &Job, segments: &Segments) -> StayingOn {
+    let material = job.printer.material;
+    let air = air_load::AirInput::of(panel, options, &job.air, (material, job.heat.hot_c));
+    // A slot in what the panel is fixed to does as well as one in the panel.
+    let planned = panel.fixings.iter().map(|fixing| HeldAt {
+        s: fixing.s,
+        travel_mm: Some(fixing.slot_mm - fixing.screw.clearance_hole()),
+    });
+    let planned: Vec<HeldAt> = match air.planned {
+        air_load::Planned::OnPanel => planned.collect(),
+        air_load::Planned::Assumed(_) => {
+            let steps = air.fixings.iter();
+            steps.map(|&s| HeldAt { s, travel_mm: None }).collect()
+        }
+    };
+    let pieces: Vec<[f64; 2]> = segments.segments.iter().map(|s| s.along).collect();
+    let ends = [panel.sections.first(), panel.sections.last()];
+    let input = HeatInput {
+        material,
+        along: ends.map(|section| section.map_or(0.0, |section| section.s)),
+        wall_mm: options.wall_mm,
+        fixings: &planned,
+        hole_mm: options.fixings.screw.clearance_hole(),
+        segments: &pieces,
+    };
+    StayingOn {
+        heat: heat::prove(&input, &job.heat),
+        air: air_load::prove(&air, &job.air),
+    }
 }
 
 /// What is to be split of a panel.

@@ -22,7 +22,7 @@ use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::PanelOptions;
-use crate::panel::proof::removal;
+use crate::panel::proof::{AirOptions, HeatOptions, removal};
 use crate::scan::ScanOptions;
 use crate::split::PrinterOptions;
 use std::path::{Path, PathBuf};
@@ -44,6 +44,10 @@ pub struct Job {
     pub panel: PanelOptions,
     /// The buck, where one is to be made.
     pub buck: Option<BuckOptions>,
+    /// What the air does to the panel.
+    pub air: AirOptions,
+    /// What heat does to it.
+    pub heat: HeatOptions,
     /// Ways for the tray to come off; none stands for the usual ones.
     pub ways_off: Vec<removal::Path>,
     /// Further positions of the tray.

@@ -19,6 +19,7 @@ mod readings;
 mod removal_part;
 mod report;
 mod sheet;
+mod staying_part;
 mod stl;
 mod summary;
 pub mod svg;
@@ -43,9 +44,9 @@ use crate::gap::position::Setting;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
-use crate::panel::proof::FitProof;
 use crate::panel::proof::positions::PositionsProof;
 use crate::panel::proof::removal::RemovalProof;
+use crate::panel::proof::{FitProof, HeatProof, LoadProof};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
@@ -125,6 +126,8 @@ pub struct Made {
     pub removal: RemovalProof,
     /// The finished part against both scans.
     pub fit: FitProof,
+    /// Air and heat against it.
+    pub staying_on: StayingOn,
     /// Its segments.
     pub segments: Segments,
     /// Slices of it to print first.
@@ -144,6 +147,15 @@ pub struct BuckMade {
     pub buck: Buck,
     /// Its segments.
     pub segments: Segments,
+}
+
+/// What air and heat do to the panel: estimates.
+#[derive(Debug, Clone)]
+pub struct StayingOn {
+    /// The air.
+    pub air: LoadProof,
+    /// Heat and cold.
+    pub heat: HeatProof,
 }
 
 /// The panel of the vehicle's other side, split as a workpiece of its own.
@@ -166,6 +178,8 @@ pub struct Run<'a> {
     pub removal: Option<&'a RemovalProof>,
     /// The finished part against both scans.
     pub fit: Option<&'a FitProof>,
+    /// Air and heat against it.
+    pub staying_on: Option<&'a StayingOn>,
     /// Slices of the panel to print first.
     pub coupons: &'a [Coupon],
     /// The panel of the vehicle's other side.
@@ -183,6 +197,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             made: None,
             removal: None,
             fit: None,
+            staying_on: None,
             coupons: &[],
             twin: None,
             positions: None,
@@ -198,6 +213,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             made: Some((&made.panel, &made.segments)),
             removal: Some(&made.removal),
             fit: Some(&made.fit),
+            staying_on: Some(&made.staying_on),
             coupons: &made.coupons,
             twin: made.twin.as_ref(),
             positions: made.positions.as_ref(),
@@ -227,6 +243,9 @@ impl<'a> Run<'a> {
         }
         if let Some(fit) = self.fit {
             all.extend(&fit.findings);
+        }
+        if let Some(made) = self.staying_on {
+            all.extend(made.air.findings.iter().chain(&made.heat.findings));
         }
         let further = self.measured.positions.iter();
         all.extend(further.flat_map(|setting| &setting.survey.findings));

@@ -10,6 +10,7 @@ use super::pose_part::{PosePart, pose_part};
 use super::positions_part::{PositionsPart, positions_part};
 use super::readings::{instrument_word, kind_word};
 use super::removal_part::{RemovalPart, removal_part};
+use super::staying_part::{StayingPart, staying_part};
 use super::twin_part::{TwinPart, twin_part};
 use super::{ALL_IN_PLACE, GapSummary, Run, coupon_file, print_3mf, segment_file};
 use crate::diag::{Finding, Problem, Weight};
@@ -45,6 +46,7 @@ struct Report<'a> {
     panel: Option<PanelPart>,
     removal: Option<RemovalPart<'a>>,
     fit: Option<FitPart>,
+    staying_on: Option<StayingPart<'a>>,
     positions: Option<PositionsPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
@@ -472,6 +474,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         removal: run.removal.map(removal_part),
         positions: positions_part(run, rounded),
         fit: run.fit.map(|proof| fit_part(proof, rounded)),
+        staying_on: run.staying_on.map(staying_part),
         segments: parts.map_or_else(Vec::new, |p| {
             p.segments.iter().map(|s| segment_part("", s)).collect()
         }),

@@ -1,16 +1,20 @@
 //! An invented run with known numbers, for the tests of everything that shows or writes a run.
 
-use super::{Made, Measured};
+use super::{Made, Measured, StayingOn};
 use crate::diag::Finding;
 use crate::gap::seal::{Footing, Room};
 use crate::gap::verdict::expect;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
+use crate::material::Material;
 use crate::math::{Point2, Point3, Spine, Vector3};
 use crate::mesh::{Solid, TriMesh};
+use crate::panel::proof::air_load::{AirInput, FaceHeld, Planned};
 use crate::panel::proof::fit::{FaceColumn, FacePoint, FitAt, FitProof, Foot};
+use crate::panel::proof::heat::{HeatInput, HeldAt};
 use crate::panel::proof::removal::{
     Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
 };
+use crate::panel::proof::{AirOptions, HeatOptions, HeatSource, air_load, heat};
 use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{
@@ -269,6 +273,44 @@ fn fit(length: f64) -> FitProof {
     }
 }
 
+/// 130 km/h on a face 30 mm tall with a fixing every 150 mm, on an aluminium tray.
+fn staying_on(length: f64) -> StayingOn {
+    let at = [20.0, 170.0, 320.0, 470.0];
+    let held = at.map(|s| HeldAt { s, travel_mm: None });
+    let input = AirInput {
+        heights: vec![[0.0, 30.0], [length, 30.0]],
+        wall_mm: 3.0,
+        fixings: at.to_vec(),
+        planned: Planned::Assumed(150.0),
+        held: FaceHeld::OneEdge,
+        arm_mm: Some(12.5),
+        material: Material::Petg,
+        hot_c: 70.0,
+    };
+    let heated = HeatInput {
+        material: Material::Petg,
+        along: [0.0, length],
+        wall_mm: 3.0,
+        fixings: &held,
+        hole_mm: 5.5,
+        segments: &[[0.0, length / 2.0], [length / 2.0, length]],
+    };
+    let options = HeatOptions {
+        sources: vec![HeatSource {
+            name: "silencer <left>".to_owned(),
+            at_mm: 300.0,
+            distance_mm: 400.0,
+            temperature_c: 250.0,
+            ..HeatSource::default()
+        }],
+        ..HeatOptions::default()
+    };
+    StayingOn {
+        air: air_load::prove(&input, &AirOptions::default()),
+        heat: heat::prove(&heated, &options),
+    }
+}
+
 pub fn made() -> Made {
     let measured = measured();
     let length = measured.survey.spine.length();
@@ -370,6 +412,7 @@ pub fn made() -> Made {
         },
         removal: removal(length),
         fit: fit(length),
+        staying_on: staying_on(length),
         segments,
         coupons: Vec::new(),
         twin: None,

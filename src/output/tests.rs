@@ -121,8 +121,12 @@ fn the_report_has_its_keys_and_says_nothing_of_the_machine() {
     assert_eq!(report["joints"][0]["tab_on"], 1);
     assert_eq!(report["warnings"][0]["station_mm"], 200.0);
     // Handed on by the survey as well, and still told once.
-    assert_eq!(report["notes"].as_array().unwrap().len(), 1);
+    assert_eq!(report["notes"].as_array().unwrap().len(), 2);
     assert_eq!(report["notes"][0]["code"], "unit-guessed");
+    assert_eq!(report["notes"][1]["code"], "heat-bows-held-tight");
+    let staying = &report["staying_on"];
+    assert_eq!(staying["air"]["pressure_pa"], 798.7076);
+    assert_eq!(staying["heat"]["slots"].as_array().unwrap().len(), 4);
 }
 
 #[test]
@@ -139,7 +143,7 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
     let files = files_of((&made).into()).unwrap();
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
-    assert_eq!(svgs.clone().count(), 13);
+    assert_eq!(svgs.clone().count(), 14);
     for file in svgs {
         expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
     }

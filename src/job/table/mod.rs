@@ -10,6 +10,7 @@ mod panel;
 mod position;
 mod printer;
 mod scan;
+mod staying_on;
 mod template;
 mod top;
 
@@ -20,6 +21,7 @@ use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
+use crate::panel::proof::{AirOptions, HeatOptions, HeatSource};
 use crate::panel::{FixingOptions, KeepOut, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
@@ -40,6 +42,9 @@ pub(super) struct Draft {
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
     buck: buck::BuckDraft,
+    air: AirOptions,
+    heat: HeatOptions,
+    heat_sources: Vec<HeatSource>,
     positions: Vec<Position>,
     printer: PrinterOptions,
     paper: Paper,
@@ -59,6 +64,9 @@ impl Default for Draft {
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
             buck: buck::BuckDraft::default(),
+            air: AirOptions::default(),
+            heat: HeatOptions::default(),
+            heat_sources: Vec::new(),
             positions: Vec::new(),
             printer: PrinterOptions::default(),
             paper: Paper::A4,
@@ -92,6 +100,8 @@ impl Draft {
             panel::table(&mut self.panel),
             fixings::table(&mut self.fixings),
             buck::table(&mut self.buck),
+            staying_on::air(&mut self.air),
+            staying_on::heat(&mut self.heat),
             printer::table(&mut self.printer),
             template::table(&mut self.paper),
             out::table(&mut self.out),
@@ -107,6 +117,7 @@ impl Draft {
                 fixings::keep_out,
                 fixings::LIST_SAYS,
             ),
+            staying_on::sources(&mut self.heat_sources),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
             printer::cuts(&mut self.printer.cuts),
@@ -127,6 +138,7 @@ impl Draft {
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
+        all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
         all.extend(moves::clashes(&self.moves, self.front));
@@ -154,6 +166,11 @@ impl Draft {
                 ..self.panel
             },
             buck: self.buck.finish(),
+            air: self.air,
+            heat: HeatOptions {
+                sources: self.heat_sources,
+                ..self.heat
+            },
             ways_off: moves::finish(self.moves, self.front),
             positions: self.positions,
             printer: self.printer,

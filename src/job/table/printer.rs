@@ -47,7 +47,7 @@ pub(super) fn table(o: &mut PrinterOptions) -> Table<'_> {
                 "material",
                 &mut o.material,
                 &Material::NAMES,
-                "Plastic, for the mass and for a warning where it is no good in the sun.",
+                "Plastic, for mass, stiffness, growth, and a warning where it gets hotter than it stands.",
             ),
             Entry::number(
                 "flow_mm3_s",

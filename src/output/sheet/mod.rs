@@ -8,6 +8,7 @@ mod parts;
 mod positions;
 mod removal;
 mod segments;
+mod staying_on;
 mod style;
 
 pub(in crate::output) use style::PAGE as STYLE;
@@ -54,6 +55,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     }
     html.push_str("</div>\n");
     buck::buck(&mut html, run, views);
+    staying_on::staying_on(&mut html, run, views);
     removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
     parts::scans(&mut html, run);

@@ -11,6 +11,7 @@ mod positions;
 mod removal;
 mod scan_cut;
 mod shaded;
+mod slot;
 mod strip;
 
 use super::drawing::Drawing;
@@ -41,6 +42,8 @@ pub(super) struct Views {
     pub positions: Option<View>,
     /// What was taken as what, where one scan held both.
     pub parting: Option<View>,
+    /// Slots and where the fixings are set in them, where a panel was made.
+    pub slot: Option<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
     /// The buck in section, as it is, and how the part comes off it.
@@ -58,6 +61,7 @@ impl Views {
             .chain(&self.fit)
             .chain(&self.positions)
             .chain(&self.parting)
+            .chain(&self.slot)
             .chain(&self.removal)
             .chain(&self.buck)
     }
@@ -97,6 +101,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             drawing: parting::draw(run),
         }),
         buck: buck::draw(run),
+        slot: run.staying_on.map(|made| View {
+            name: "slots".to_owned(),
+            drawing: slot::draw(&made.heat),
+        }),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),
             drawing,

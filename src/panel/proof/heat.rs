@@ -200,11 +200,14 @@ pub struct HeatProof {
     pub thermal: Thermal,
     /// First and last arc length of the panel (mm).
     pub along: [f64; 2],
-    /// Where to hold it fast: the middle, so that both ends travel the same (arc length, mm).
+    /// Where it is held fast: at the fixing that has no slot, else in the middle, so that both ends
+    /// travel the same (arc length, mm).
     pub fixed_at: f64,
+    /// What each fixing needs, in order.
+    pub slots: Vec<SlotAt>,
     /// How long its whole length grows against what it is fixed to, hot and cold (mm).
     pub growth_mm: [f64; 2],
-    /// The slot at either end of the panel, for a hole of `hole_mm`.
+    /// The slot at the end of the panel that travels more, for a hole of `hole_mm`.
     pub end_slot: Slot,
     /// The hole the slot is for (mm).
     pub hole_mm: f64,
@@ -218,6 +221,34 @@ pub struct HeatProof {
     pub findings: Vec<Finding>,
 }
 
+/// A fixing as heat sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldAt {
+    /// Arc length (mm).
+    pub s: f64,
+    /// How much longer than wide its slot is (mm), zero for a round hole; `None` where none is planned yet.
+    pub travel_mm: Option<f64>,
+}
+
+/// What a fixing needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SlotAt {
+    /// The fixing.
+    pub held: HeldAt,
+    /// Its slot, for a hole of the proof's `hole_mm`.
+    pub slot: Slot,
+    /// How far the slot's middle lies from the fixing as it is set, along the spine (mm).
+    pub middle_mm: f64,
+}
+
+impl SlotAt {
+    /// How much longer than wide the slot has to be (mm).
+    #[must_use]
+    pub fn needs_mm(&self, hole_mm: f64) -> f64 {
+        self.slot.length_mm - hole_mm
+    }
+}
+
 /// What the proof looks at. Lengths in mm.
 #[derive(Debug, Clone, Copy)]
 pub struct HeatInput<'a> {
@@ -227,8 +258,8 @@ pub struct HeatInput<'a> {
     pub along: [f64; 2],
     /// Its wall, print alone.
     pub wall_mm: f64,
-    /// Arc lengths of the fixings, in order.
-    pub fixings: &'a [f64],
+    /// The fixings, in order.
+    pub fixings: &'a [HeldAt],
     /// Hole of a fixing.
     pub hole_mm: f64,
     /// First and last arc length of each segment, in order.
@@ -252,20 +283,86 @@ pub fn prove(input: &HeatInput<'_>, options: &HeatOptions) -> HeatProof {
         .collect();
     findings.extend(sources.iter().filter_map(SourceHeat::finding));
     findings.extend(bowing.as_ref().and_then(tight_note));
+    let fixed_at = fixed_point(input.fixings, [from, to]);
+    let hole_mm = finite(input.hole_mm).max(0.0);
+    let slots: Vec<SlotAt> = input
+        .fixings
+        .iter()
+        .map(|&held| slot_at(&thermal, held, fixed_at, hole_mm))
+        .collect();
+    findings.extend(short_slots(&slots, fixed_at, hole_mm));
     HeatProof {
         material: input.material,
         fixed_to: options.fixed_to,
         thermal,
         along: [from, to],
-        fixed_at: from + 0.5 * length,
+        fixed_at,
+        slots,
         growth_mm: [thermal.hot_strain(), thermal.cold_strain()].map(|strain| strain * length),
-        end_slot: slot(&thermal, 0.5 * length, input.hole_mm),
-        hole_mm: finite(input.hole_mm),
+        end_slot: slot(&thermal, (fixed_at - from).max(to - fixed_at), hole_mm),
+        hole_mm,
         gaps: end_gaps(&thermal, input.segments),
         bowing,
         sources,
         findings,
     }
+}
+
+/// The planned fixing without a slot that lies nearest the middle, else the middle itself.
+fn fixed_point(fixings: &[HeldAt], [from, to]: [f64; 2]) -> f64 {
+    let middle = 0.5 * (from + to);
+    let round = fixings
+        .iter()
+        .filter(|f| f.travel_mm == Some(0.0) && f.s.is_finite());
+    round
+        .map(|f| f.s)
+        .min_by(|a, b| (a - middle).abs().total_cmp(&(b - middle).abs()))
+        .unwrap_or(middle)
+}
+
+fn slot_at(thermal: &Thermal, held: HeldAt, fixed_at: f64, hole_mm: f64) -> SlotAt {
+    let from_fixed = finite(held.s - fixed_at);
+    let slot = if held.travel_mm == Some(0.0) && from_fixed == 0.0 {
+        Slot {
+            length_mm: hole_mm,
+            toward_fixed_mm: 0.0,
+            away_mm: 0.0,
+        }
+    } else {
+        slot(thermal, from_fixed, hole_mm)
+    };
+    // More room on the side toward the fixed point: the slot's middle lies that way.
+    let toward = if from_fixed > 0.0 { -1.0 } else { 1.0 };
+    SlotAt {
+        held,
+        slot,
+        middle_mm: toward * 0.5 * (slot.toward_fixed_mm - slot.away_mm),
+    }
+}
+
+/// A warning where planned slots are shorter than heat asks for.
+fn short_slots(slots: &[SlotAt], fixed_at: f64, hole_mm: f64) -> Option<Finding> {
+    let short = slots.iter().filter(|at| {
+        let from_fixed = at.held.s != fixed_at;
+        let travel = at.held.travel_mm;
+        from_fixed && travel.is_some_and(|mm| mm + 1e-9 < at.needs_mm(hole_mm))
+    });
+    let count = short.clone().count();
+    let worst = short.max_by(|a, b| a.slot.length_mm.total_cmp(&b.slot.length_mm))?;
+    let needs = worst.needs_mm(hole_mm);
+    Some(
+        Finding::warning(
+            "slots-short",
+            format!(
+                "{count} of {} slots are shorter than heat asks for: the worst is {:.1} mm longer than wide and needs {needs:.1} mm",
+                slots.len(),
+                worst.held.travel_mm.unwrap_or_default()
+            ),
+            format!("set slot_extra_mm to {:.1} under [fixings]", (needs * 10.0).ceil() / 10.0),
+        )
+        .at(worst.held.s)
+        .size(needs),
+    )
 }
 
 /// A warning for a plastic that gets hotter than it stands.
@@ -327,7 +424,10 @@ fn find_bowing(input: &HeatInput<'_>, thermal: &Thermal) -> Option<Bowing> {
     let longest = input
         .fixings
         .windows(2)
-        .filter_map(|pair| <[f64; 2]>::try_from(pair).ok())
+        .filter_map(|pair| match pair {
+            [a, b] => Some([a.s, b.s]),
+            _ => None,
+        })
         .filter(|[a, b]| b > a)
         .max_by(|x, y| (x[1] - x[0]).total_cmp(&(y[1] - y[0])))?;
     let span = longest[1] - longest[0];

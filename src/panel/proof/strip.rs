@@ -78,7 +78,9 @@ pub struct Span {
 pub struct Row {
     /// Spans in order, overhangs included.
     pub spans: Vec<Span>,
-    /// What each support carries for each mm of width (N/mm), in order.
+    /// The supports that count (mm along the strip), in order.
+    pub held: Vec<f64>,
+    /// What each of them carries for each mm of width (N/mm).
     pub carried: Vec<f64>,
 }
 
@@ -173,7 +175,11 @@ impl Row {
             });
         }
         spans.sort_by(|a, b| a.along[0].total_cmp(&b.along[0]));
-        Self { spans, carried }
+        Self {
+            spans,
+            held: at.to_vec(),
+            carried,
+        }
     }
 
     /// The span that bends out most.

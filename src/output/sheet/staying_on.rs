@@ -1,0 +1,201 @@
+//! Air and heat against the panel, on the sheet.
+
+use super::{figure, section};
+use crate::output::Run;
+use crate::output::svg::escaped;
+use crate::output::views::Views;
+use crate::panel::proof::air_load::{FaceHeld, LoadProof, Planned};
+use crate::panel::proof::heat::HeatProof;
+use std::fmt::Write;
+
+/// Loads, bending, growth, slots and heat sources, and how little that proves.
+pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
+    let Some(made) = run.staying_on else {
+        return;
+    };
+    section(html, "Staying on");
+    html.push_str(
+        "<p><b>An estimate for choosing, not a certificate.</b> It knows a steady wind and steady heat, and the class of \
+         plastic; not gusts, flutter, stones, fatigue, creep, poor bonding between layers, nor your glue. What the rules of a race \
+         series or of the road ask for comes first, and so does an inspection by someone qualified.</p>\n",
+    );
+    air(html, &made.air);
+    heat(html, &made.heat);
+    slots(html, &made.air, &made.heat);
+    if let Some(view) = &views.slot {
+        figure(html, view, "plan");
+    }
+    gaps(html, &made.heat);
+    sources(html, &made.heat);
+    html.push_str(
+        "<p>Before every drive pull at the panel all along by hand. Look it over again after the first kilometres and after \
+         the first hot day: cracks at fixings, slots that have run out, nuts that have turned. If it flutters, slow down and stop.</p>\n",
+    );
+}
+
+fn air(html: &mut String, proof: &LoadProof) {
+    let _ = writeln!(
+        html,
+        "<ul>\n<li>Air: {:.0} km/h times a coefficient of {} make {:.0} Pa {}. {} at {:.0} \u{b0}C: {:.0} MPa stiff; wall {} mm.</li>",
+        proof.options.speed_kmh,
+        proof.options.pressure_coefficient,
+        proof.pressure_pa,
+        if proof.options.pressure_coefficient < 0.0 {
+            "outward"
+        } else {
+            "inward"
+        },
+        proof.material.name(),
+        proof.hot_c,
+        proof.stiffness_mpa,
+        proof.wall_mm
+    );
+    if let Planned::Assumed(pitch) = proof.planned {
+        let _ = writeln!(
+            html,
+            "<li>The job plans no fixings; one at least every {pitch:.0} mm is assumed.</li>"
+        );
+    }
+    let held = match proof.held {
+        FaceHeld::OneEdge => "stands on one edge; a seal holds nothing",
+        FaceHeld::BothEdges => "is held at its foot and leans on its lip",
+    };
+    if let Some(worst) = &proof.worst {
+        let [least, most] = worst.deflection_mm();
+        let _ = writeln!(
+            html,
+            "<li>It bends most between stations {:.0} and {:.0} mm, where the face is {:.0} mm tall: by {least:.1} to {most:.1} mm; \
+             {:.1} mm are allowed. Of that {:.1} to {:.1} mm between fixings, the wall taken alone, and {:.1} to {:.1} mm from foot to top, \
+             where the face {held}. Stress {:.1} MPa.</li>",
+            worst.along[0],
+            worst.along[1],
+            worst.height_mm,
+            proof.options.limit_mm,
+            worst.between.least_mm,
+            worst.between.most_mm,
+            worst.face.least_mm,
+            worst.face.most_mm,
+            worst.stress_mpa()
+        );
+    }
+    if let Some(pitch) = proof.widest_pitch_mm {
+        let _ = writeln!(
+            html,
+            "<li>Fixings no further apart than {pitch:.0} mm keep that all along.</li>"
+        );
+    }
+    html.push_str("</ul>\n");
+}
+
+fn heat(html: &mut String, proof: &HeatProof) {
+    let thermal = &proof.thermal;
+    let _ = writeln!(
+        html,
+        "<ul>\n<li>Heat: fitted at {:.0} \u{b0}C, panel at {:.0} \u{b0}C on {} at {:.0} \u{b0}C it is {:+.1} mm longer against it from end to end; \
+         both at {:.0} \u{b0}C {:+.1} mm.</li>",
+        thermal.fitted_c,
+        thermal.hot_c,
+        proof.fixed_to.name(),
+        thermal.fixed_to_hot_c,
+        proof.growth_mm[0],
+        thermal.cold_c,
+        proof.growth_mm[1]
+    );
+    let _ = writeln!(
+        html,
+        "<li>Hold it fast at one place, station {:.0} mm, and let it slide everywhere else.</li>",
+        proof.fixed_at
+    );
+    if let Some(bowing) = proof.bowing.filter(|b| b.bow_mm > 0.0) {
+        let _ = writeln!(
+            html,
+            "<li>Held tight at every fixing it would bow out by about {:.1} mm between stations {:.0} and {:.0} mm.</li>",
+            bowing.bow_mm, bowing.along[0], bowing.along[1]
+        );
+    }
+    let _ = writeln!(
+        html,
+        "<li>{} should get no hotter than {:.0} \u{b0}C under load.</li>\n</ul>",
+        proof.material.name(),
+        proof.material.service_c()
+    );
+}
+
+fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
+    if heat.slots.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        html,
+        "<div class=\"scroll\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot for a {} mm hole, mm</th>\
+         <th class=\"n\">its middle, mm</th><th class=\"n\">across, N</th><th class=\"n\">pull, N</th></tr>",
+        heat.hole_mm
+    );
+    for (k, at) in heat.slots.iter().enumerate() {
+        let load = air.fixings.iter().find(|load| load.s == at.held.s);
+        let newton = |value: Option<f64>| value.map_or(String::new(), |n| format!("{n:.1}"));
+        let middle = if at.middle_mm.abs() < 0.05 {
+            "at the fixing".to_owned()
+        } else {
+            let side = if at.middle_mm < 0.0 { "left" } else { "right" };
+            format!("{:.1} to the {side}", at.middle_mm.abs())
+        };
+        let _ = writeln!(
+            html,
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td class=\"n\">{middle}</td>\
+             <td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
+            k + 1,
+            at.held.s,
+            at.slot.length_mm,
+            newton(load.map(|load| load.across_n)),
+            newton(load.and_then(|load| load.pull_n))
+        );
+    }
+    let _ = writeln!(
+        html,
+        "</table></div>\n<p>Seen from outside. The middle of a slot in the panel lies off the fixing as set at {:.0} \u{b0}C; a slot in what the \
+         panel is fixed to lies off it the other way. Tighten so that it still slides: a shouldered screw or a nut that locks, on a washer.</p>",
+        heat.thermal.fitted_c
+    );
+}
+
+fn gaps(html: &mut String, proof: &HeatProof) {
+    let most = |of: fn(&crate::panel::proof::heat::EndGap) -> f64| {
+        proof.gaps.iter().map(of).fold(0.0, f64::max)
+    };
+    if proof.gaps.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        html,
+        "<p>Segments glued into one grow as one. If they stay apart, each held fast in its own middle, leave up to {:.1} mm between \
+         them; the gap opens by up to {:.1} mm more in the cold.</p>",
+        most(|gap| gap.leave_mm),
+        most(|gap| gap.opens_mm)
+    );
+}
+
+fn sources(html: &mut String, proof: &HeatProof) {
+    if proof.sources.is_empty() {
+        return;
+    }
+    html.push_str("<div class=\"scroll\"><table>\n<tr><th>heat source</th><th class=\"n\">station, mm</th><th class=\"n\">\u{b0}C</th><th class=\"n\">distance, mm</th><th class=\"n\">keep, mm</th><th class=\"n\">panel there, \u{b0}C</th></tr>\n");
+    for heat in &proof.sources {
+        let keep = heat
+            .keep_mm
+            .map_or("no distance does".to_owned(), |mm| format!("{mm:.0}"));
+        let _ = writeln!(
+            html,
+            "<tr><td>{}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{keep}</td><td class=\"n\">{:.0}</td></tr>",
+            escaped(&heat.source.name),
+            heat.source.at_mm,
+            heat.source.temperature_c,
+            heat.source.distance_mm,
+            heat.panel_c
+        );
+    }
+    html.push_str(
+        "</table></div>\n<p>Radiation alone: hot air that blows or rises from a source is not in it. Hot exhausts set plastic, resin and paint \
+         on fire; measure with a strip that changes colour before you trust this.</p>\n",
+    );
+}
