@@ -277,8 +277,8 @@ mod tests {
         assert_eq!(pieces.len(), 2, "{pieces:?}");
         assert_eq!(pieces[1].rows[1], 180);
         assert!(best_way(&bays).worst.to_degrees() < 1.0);
-        assert_eq!(best_way(&bays[..100].to_vec()).rows, [0, 100]);
-        let straight = best_way(&bays[..100].to_vec());
+        assert_eq!(best_way(&bays[..100]).rows, [0, 100]);
+        let straight = best_way(&bays[..100]);
         // Ways are ten degrees apart: of 80 degrees left by 100 no more than five are lost.
         assert!(straight.worst.to_degrees() > 40.0 - 5.5, "{straight:?}");
         let wall = vec![vec![Vector3::x(), -Vector3::x()]];
