@@ -1,6 +1,6 @@
 //! The stages in order, nothing else.
 
-use crate::buck::{self, BuckOptions};
+use crate::buck::{self, BuckOptions, Covered, Layup};
 use crate::diag::Problem;
 use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
@@ -197,8 +197,10 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         None => None,
         Some(options) => Some(make_buck(job, options, &panel, &measured.survey, watch)?),
     };
+    let layup = lay_up(job, &panel, buck.as_ref(), &measured.survey);
     Ok(Made {
         buck,
+        layup,
         measured,
         panel,
         removal,
@@ -290,6 +292,27 @@ fn make_buck(
         finding.what.insert_str(0, "buck: ");
     }
     Ok(BuckMade { buck, segments })
+}
+
+/// The laminate over the buck, or over the printed core.
+fn lay_up(
+    job: &Job,
+    panel: &Panel,
+    buck: Option<&BuckMade>,
+    survey: &Survey,
+) -> Option<Layup> {
+    let options = job.laminate.as_ref()?;
+    let under = buck::Under {
+        material: job.printer.material,
+        wall_mm: job.panel.wall_mm,
+        set_in_mm: buck.map_or(0.0, |made| made.buck.on_top.total()),
+    };
+    let core = match buck {
+        None => Covered::core(panel, options.cut.edge_mm),
+        Some(_) => None,
+    };
+    let covered = core.as_ref().or(buck.map(|made| &made.buck.covered))?;
+    Some(buck::plan(covered, &survey.spine, options, under))
 }
 
 /// The panel of the vehicle's other side, split by itself: the image of a segment would wear its labels

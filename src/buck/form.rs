@@ -3,6 +3,7 @@
 use super::BuckFault;
 use super::corner::{Rounds, ease};
 use super::course::{Course, Row};
+use super::covered::Covered;
 use super::draft::Draft;
 use super::holes::{Cut, Detail, DetailKind};
 use super::layout::{Layout, back_at};
@@ -125,6 +126,8 @@ pub struct Buck {
     pub on_top: OnTop,
     /// Its sections between the trim line's ends.
     pub sections: Vec<BuckSection>,
+    /// The face with the run-outs that the cloth covers.
+    pub covered: Covered,
     /// The face between the trim lines, without grooves.
     pub face: TriMesh,
     /// That face against the lift.
@@ -197,6 +200,7 @@ pub fn design(
     let fronts = fronts(&face, &ends)?;
     let carried = fronts_plain(&bare, &ends);
     let back = back(&fronts, spine, options)?;
+    let covered = Covered::carried(&face, &past(&bare, &ends, options.allowance_mm), trim);
 
     let (grooved, ticks) = marks::cut_in(&fronts, trim);
     let count = grooved.rows.first().map_or(0, |row| row.points.len());
@@ -265,6 +269,7 @@ pub fn design(
     Ok(Buck {
         sections: sections([&intended, &laid, &face, &fronts], &back, trim),
         on_top,
+        covered,
         face: moulded.face,
         draft,
         pieces,
@@ -422,6 +427,18 @@ fn carry(
             }
         })
         .collect())
+}
+
+/// How far the cloth goes at every row: past the foot, and past the top.
+fn past(face: &Course, ends: &[Ends], allowance: f64) -> Vec<[Point2; 2]> {
+    (face.rows.iter().zip(ends))
+        .map(|(row, ends)| {
+            let foot = row.points.first().copied().unwrap_or(ends.bottom);
+            let down = ends.bottom - foot;
+            let share = (allowance / down.norm().max(1e-9)).min(1.0);
+            [foot + down * share, ends.top]
+        })
+        .collect()
 }
 
 /// Offset that the back may reach at a station: short of the centre of the bend.

@@ -1,8 +1,10 @@
 //! What is laid up: the laminate, the buck it is laid on, and the cloth cut flat. Answers: what do I lay
 //! up on, and how much cloth do I cut?
 
+mod bill;
 mod corner;
 mod course;
+mod covered;
 mod draft;
 mod fault;
 pub mod form;
@@ -11,13 +13,19 @@ mod form_tests;
 mod holes;
 pub mod laminate;
 mod layout;
+mod layup;
 mod marks;
 mod moulded;
+mod plan;
 mod ribs;
 
+pub use bill::{Areas, Bill, ClothNeed};
+pub use covered::{Covered, Stretch};
 pub use draft::{Draft, DraftClass, Lifted};
 pub use fault::BuckFault;
 pub use form::{Buck, BuckOptions, BuckSection, Lift, OnTop};
 pub use holes::{Detail, DetailKind};
 pub use laminate::{Cloth, Fibre, Laminate, Ply};
+pub use layup::{Coats, CureRule, CutOptions, LayupOptions, Way, usual_plies};
 pub use moulded::Piece;
+pub use plan::{CoreEdge, Layup, Under, plan};

@@ -16,7 +16,7 @@ mod table;
 pub use correction::CorrectionFile;
 pub use starter::{ScanNote, options_table, starter};
 
-use crate::buck::BuckOptions;
+use crate::buck::{BuckOptions, LayupOptions};
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
@@ -42,6 +42,8 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// What is laid up, where anything is.
+    pub laminate: Option<LayupOptions>,
     /// The buck, where one is to be made.
     pub buck: Option<BuckOptions>,
     /// What the air does to the panel.

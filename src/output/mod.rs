@@ -7,6 +7,7 @@ mod csv;
 pub mod drawing;
 mod fit_part;
 mod folder;
+mod laminate_part;
 mod paging;
 mod panel_part;
 mod pdf;
@@ -37,7 +38,7 @@ pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 pub use verdict::verified_json;
 
-use crate::buck::Buck;
+use crate::buck::{Buck, Layup};
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::pattern::Paper;
 use crate::gap::position::Setting;
@@ -138,6 +139,8 @@ pub struct Made {
     pub twin: Option<TwinMade>,
     /// What the part is laid up on, where a buck was asked for.
     pub buck: Option<BuckMade>,
+    /// The laminate, where one was asked for.
+    pub layup: Option<Layup>,
 }
 
 /// A buck and its segments.
@@ -188,6 +191,8 @@ pub struct Run<'a> {
     pub positions: Option<&'a PositionsMade>,
     /// What the part is laid up on.
     pub buck: Option<&'a BuckMade>,
+    /// The laminate.
+    pub layup: Option<&'a Layup>,
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -202,6 +207,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             twin: None,
             positions: None,
             buck: None,
+            layup: None,
         }
     }
 }
@@ -218,6 +224,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             twin: made.twin.as_ref(),
             positions: made.positions.as_ref(),
             buck: made.buck.as_ref(),
+            layup: made.layup.as_ref(),
         }
     }
 }
@@ -240,6 +247,9 @@ impl<'a> Run<'a> {
         if let Some(made) = self.buck {
             all.extend(&made.buck.findings);
             all.extend(&made.segments.findings);
+        }
+        if let Some(layup) = self.layup {
+            all.extend(&layup.findings);
         }
         if let Some(fit) = self.fit {
             all.extend(&fit.findings);

@@ -1,6 +1,7 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
 use super::buck_part::{BuckPart, buck_part};
+use super::laminate_part::{LaminatePart, laminate_part};
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
@@ -55,6 +56,7 @@ struct Report<'a> {
     coupons: Vec<CouponPart>,
     twin: Option<TwinPart>,
     buck: Option<BuckPart>,
+    laminate: Option<LaminatePart>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -467,6 +469,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         coupons: run.coupons.iter().map(coupon_part).collect(),
         twin: run.twin.map(twin_part),
         buck: run.buck.map(buck_part),
+        laminate: laminate_part(run),
         uncertainty_budget: budget_part(run.measured, rounded),
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),

@@ -1,23 +1,13 @@
-//! `[buck]`: what the part is laid up on, where it is not printed itself.
+//! `[buck]`: what the part is laid up on and lifted off.
 
 use super::Table;
-use crate::buck::{BuckOptions, Lift};
+use crate::buck::{BuckOptions, Lift, OnTop};
 use crate::job::entry::Entry;
-
-const MAKES: &[(&str, Make)] = &[("no", Make::No), ("yes", Make::Yes)];
 
 const LIFTS: &[(&str, Lift)] = &[("auto", Lift::Auto), ("up", Lift::Up), ("out", Lift::Out)];
 
-/// Whether a buck is made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Make {
-    No,
-    Yes,
-}
-
 /// The table while it is being filled.
 pub(super) struct BuckDraft {
-    make: Make,
     options: BuckOptions,
     draft_deg: f64,
 }
@@ -26,7 +16,6 @@ impl Default for BuckDraft {
     fn default() -> Self {
         let options = BuckOptions::default();
         Self {
-            make: Make::No,
             // A thousandth of a degree hides what going to radians and back rounds.
             draft_deg: (options.draft.to_degrees() * 1e3).round() / 1e3,
             options,
@@ -35,12 +24,13 @@ impl Default for BuckDraft {
 }
 
 impl BuckDraft {
-    /// The options, where a buck is to be made.
-    pub(super) fn finish(self) -> Option<BuckOptions> {
-        (self.make == Make::Yes).then(|| BuckOptions {
+    /// The options, with what goes on top of the buck.
+    pub(super) fn finish(self, on_top: OnTop) -> BuckOptions {
+        BuckOptions {
+            on_top,
             draft: self.draft_deg.to_radians(),
             ..self.options
-        })
+        }
     }
 }
 
@@ -48,27 +38,8 @@ pub(super) fn table(draft: &mut BuckDraft) -> Table<'_> {
     let (o, length) = (&mut draft.options, Entry::length);
     Table {
         name: "buck",
-        says: "A buck to lay cloth on, with the part lifted off it.",
+        says: "The buck, where [laminate] says way = \"buck\".",
         entries: vec![
-            Entry::choice("make", &mut draft.make, MAKES, "Whether it is made."),
-            length(
-                "laminate_mm",
-                &mut o.on_top.laminate_mm,
-                [0.0, 20.0],
-                "Thickness of the laminate on it.",
-            ),
-            length(
-                "filler_mm",
-                &mut o.on_top.filler_mm,
-                [0.0, 5.0],
-                "Filler, primer and paint on the laminate, less what is sanded away.",
-            ),
-            length(
-                "release_mm",
-                &mut o.on_top.release_mm,
-                [0.0, 2.0],
-                "Release between buck and laminate, wax or film.",
-            ),
             length(
                 "allowance_mm",
                 &mut o.allowance_mm,

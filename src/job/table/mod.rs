@@ -3,6 +3,7 @@
 mod buck;
 mod fixings;
 mod gap;
+mod laminate;
 mod list;
 mod moves;
 mod out;
@@ -17,6 +18,7 @@ mod top;
 use super::Job;
 use super::correction::read_correction;
 use super::entry::Entry;
+use crate::buck::Way;
 use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
@@ -41,6 +43,8 @@ pub(super) struct Draft {
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
+    laminate: laminate::LaminateDraft,
+    plies: Vec<laminate::PlyDraft>,
     buck: buck::BuckDraft,
     air: AirOptions,
     heat: HeatOptions,
@@ -63,6 +67,8 @@ impl Default for Draft {
             moves: Vec::new(),
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
+            laminate: laminate::LaminateDraft::default(),
+            plies: Vec::new(),
             buck: buck::BuckDraft::default(),
             air: AirOptions::default(),
             heat: HeatOptions::default(),
@@ -99,6 +105,7 @@ impl Draft {
             gap::table(&mut self.gap, &mut self.correction),
             panel::table(&mut self.panel),
             fixings::table(&mut self.fixings),
+            laminate::table(&mut self.laminate),
             buck::table(&mut self.buck),
             staying_on::air(&mut self.air),
             staying_on::heat(&mut self.heat),
@@ -117,6 +124,7 @@ impl Draft {
                 fixings::keep_out,
                 fixings::LIST_SAYS,
             ),
+            laminate::plies(&mut self.plies),
             staying_on::sources(&mut self.heat_sources),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
@@ -138,6 +146,11 @@ impl Draft {
     pub fn clashes(&self) -> Vec<Clash> {
         let mut all = panel::clashes(&self.panel);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
+        all.extend(laminate::clashes(
+            &self.laminate,
+            &self.plies,
+            self.printer.material,
+        ));
         all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));
         all.extend(printer::clashes(&self.printer));
@@ -154,6 +167,10 @@ impl Draft {
             .correction
             .map(|path| read_correction(&folder.join(path)))
             .transpose()?;
+        let laminate = self.laminate.finish(&self.plies);
+        let buck = (laminate.as_ref())
+            .filter(|options| options.way == Way::Buck)
+            .map(|options| self.buck.finish(options.on_top()));
         Ok(Job {
             name: self.name,
             front: self.front,
@@ -165,7 +182,8 @@ impl Draft {
                 keep_outs: self.keep_outs,
                 ..self.panel
             },
-            buck: self.buck.finish(),
+            laminate,
+            buck,
             air: self.air,
             heat: HeatOptions {
                 sources: self.heat_sources,

@@ -4,6 +4,7 @@ mod buck;
 mod budget;
 mod checks;
 mod fit;
+mod laminate;
 mod parts;
 mod positions;
 mod removal;
@@ -55,6 +56,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     }
     html.push_str("</div>\n");
     buck::buck(&mut html, run, views);
+    laminate::laminate(&mut html, run);
     staying_on::staying_on(&mut html, run, views);
     removal::removal(&mut html, run, views);
     parts::findings(&mut html, run);
