@@ -20,7 +20,7 @@ impl<'a> Tape<'a> {
     }
 
     /// Distance of a station along the edge from its left and from its right end (mm).
-    pub fn from_ends(&self, s: f64) -> [f64; 2] {
+    pub fn off_ends(&self, s: f64) -> [f64; 2] {
         let after = self.stations.partition_point(|&at| at < s);
         let before = after.saturating_sub(1);
         let [a, b] = [before, after].map(|i| self.ruler.at_index(i));
@@ -35,7 +35,7 @@ impl<'a> Tape<'a> {
 
     /// The place of a station in words.
     pub fn words(&self, s: f64) -> String {
-        let [left, right] = self.from_ends(s);
+        let [left, right] = self.off_ends(s);
         format!(
             "station {s:.0} mm: along the edge {left:.0} mm from its left end, {right:.0} mm from its right"
         )
@@ -43,7 +43,7 @@ impl<'a> Tape<'a> {
 
     /// A stretch in words.
     pub fn stretch(&self, [from, to]: [f64; 2]) -> String {
-        let [a, b] = [from, to].map(|s| self.from_ends(s)[0]);
+        let [a, b] = [from, to].map(|s| self.off_ends(s)[0]);
         format!(
             "station {from:.0} to {to:.0} mm, on the vehicle {a:.0} to {b:.0} mm along the edge from its left end"
         )
@@ -62,15 +62,15 @@ mod tests {
         let tape = Tape::lay((&measured).into()).unwrap();
         let stations = &measured.survey.stations;
         let (first, last) = (stations[0].s, stations[stations.len() - 1].s);
-        let whole = tape.from_ends(last)[0];
-        assert_eq!(tape.from_ends(first), [0.0, whole]);
-        let middle = tape.from_ends((first + last) / 2.0);
+        let whole = tape.off_ends(last)[0];
+        assert_eq!(tape.off_ends(first), [0.0, whole]);
+        let middle = tape.off_ends((first + last) / 2.0);
         assert!(
             (middle[0] / whole - 0.5).abs() < 0.01,
             "{middle:?} of {whole}"
         );
         for s in [first - 5.0, 123.4, last + 5.0] {
-            let [left, right] = tape.from_ends(s);
+            let [left, right] = tape.off_ends(s);
             assert!((left + right - whole).abs() < 1e-9);
         }
         assert!(tape.words(first).contains("0 mm from its left end"));

@@ -49,11 +49,10 @@ fn meaning(run: Run<'_>, outlook: &Outlook) -> String {
         Verdict::Go => format!(
             "The scans know the gap well enough for the {taker} you chose. A few readings with a tape, then print."
         ),
-        Verdict::Shim => format!(
-            "The shape of the gap is known well enough; its height or tilt as a whole is not yet. A handful of readings on \
+        Verdict::Shim => "The shape of the gap is known well enough; its height or tilt as a whole is not yet. A handful of readings on \
              the vehicle settles that, and packing under the flange takes up what is left. Do not print the whole panel \
              before you have read them."
-        ),
+            .to_owned(),
         Verdict::Rescan => format!(
             "This does not say that the panel is wrong or that you scanned badly. It holds two numbers against each other: \
              from place to place along the edge the scans know the gap to \u{b1} {} mm, and the {taker} you chose takes up \
