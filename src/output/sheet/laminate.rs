@@ -9,7 +9,6 @@ pub(super) fn laminate(html: &mut String, run: Run<'_>) {
     let Some(layup) = run.layup else {
         return;
     };
-    html.push_str("<h2>The laminate</h2>\n");
     way(html, layup);
     schedule(html, layup);
     amounts(html, run, layup);
