@@ -148,8 +148,7 @@ impl LayupOptions {
     /// Whether the cure is hotter than a print of this plastic stands without sagging.
     #[must_use]
     pub fn is_too_hot_for(&self, material: Material) -> bool {
-        // Written so that what is not a number is too hot.
-        !(self.cure_c <= material.service_c())
+        self.cure_c > material.service_c() || self.cure_c.is_nan()
     }
 
     /// What is to be said about plies and cure on a print of this plastic.
