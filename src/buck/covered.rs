@@ -67,7 +67,10 @@ impl Covered {
         let ends: Option<Vec<[Point2; 2]>> = (face.rows.iter())
             .map(|row| {
                 let [up, on] = end_runs(&row.points)?;
-                Some([row.points.first()? - up * past, row.points.last()? + on * past])
+                Some([
+                    row.points.first()? - up * past,
+                    row.points.last()? + on * past,
+                ])
             })
             .collect();
         Some(Self::carried(&face, &ends?, trim))
