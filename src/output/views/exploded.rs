@@ -1,0 +1,83 @@
+//! The row pulled apart, seen from the hidden side where the tabs are: which segment meets which, and in
+//! what order the joints are closed.
+
+use super::shaded::{PANEL, arrow, framed};
+use super::{View as Named, WIDTH_MM};
+use crate::math::{Point2, Vector2, Vector3};
+use crate::output::Run;
+use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, TITLE_MM};
+use crate::output::picture::{Form, Picture, Shown, View};
+use crate::split::Segments;
+
+/// Dots of the picture: 200 to the inch on paper.
+const DOTS: [usize; 2] = [1400, 900];
+/// Radius of the ring round the number of a step (mm).
+const RING_MM: f64 = 3.2;
+
+/// `None` where nothing was split.
+pub(super) fn draw(run: Run<'_>) -> Option<Named> {
+    let (_, parts) = run.made?;
+    if parts.segments.len() < 2 {
+        return None;
+    }
+    let away = |i: usize| parts.exploded.away.get(i).copied().unwrap_or_default();
+    let shown: Vec<Shown<'_>> = (parts.segments.iter().enumerate())
+        .map(|(i, segment)| Shown {
+            moved: away(i),
+            ..Shown::new(segment.in_place.mesh(), PANEL, Form::Sharp)
+        })
+        .collect();
+    let view = View::from_inside();
+    let picture = Picture::take(&shown, view, DOTS)?;
+    let title = "Pulled apart, from inside: the hidden side";
+    let arrow = Some(arrow(run.measured.front));
+    let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
+    numbers(&mut drawing, &picture, parts);
+    steps(&mut drawing, &picture, run, parts, away);
+    let at = Point2::new(WIDTH_MM - 2.0, drawing.size_mm[1] - 5.5);
+    let note = "plain: segments; in rings: the order in which joints are closed";
+    drawing.note(at, Anchor::End, note);
+    Some(Named {
+        name: "exploded".to_owned(),
+        drawing,
+    })
+}
+
+/// Each segment's number over it.
+fn numbers(drawing: &mut Drawing, picture: &Picture, parts: &Segments) {
+    for (segment, at) in parts.segments.iter().zip(&parts.exploded.labels) {
+        let at = picture.on_paper(*at, WIDTH_MM) + Vector2::new(0.0, super::shaded::BELOW_MM);
+        let number = segment.number.to_string();
+        drawing.text(at, Anchor::Middle, TITLE_MM, Ink::Plain, number);
+    }
+}
+
+/// The step of each joint between its two segments.
+fn steps(
+    drawing: &mut Drawing,
+    picture: &Picture,
+    run: Run<'_>,
+    parts: &Segments,
+    away: impl Fn(usize) -> Vector3,
+) {
+    for (i, step) in parts.assembly.iter().enumerate() {
+        let frame = run.measured.survey.spine.frame_at(step.s);
+        let between = (away(step.joint.saturating_sub(1)) + away(step.joint)) / 2.0;
+        let middle = picture.on_paper(frame.origin + between, WIDTH_MM)
+            + Vector2::new(0.0, super::shaded::BELOW_MM - 5.0);
+        let ring: Vec<Point2> = (0..32)
+            .map(|k| f64::from(k) * std::f64::consts::TAU / 32.0)
+            .map(|angle| middle + Vector2::new(angle.cos(), angle.sin()) * RING_MM)
+            .collect();
+        drawing.area(ring.clone(), Fill::Paper);
+        drawing.outline(ring, Line::Narrow, Ink::Accent);
+        let at = middle - Vector2::new(0.0, NOTE_MM / 2.0);
+        drawing.text(
+            at,
+            Anchor::Middle,
+            NOTE_MM,
+            Ink::Accent,
+            (i + 1).to_string(),
+        );
+    }
+}
