@@ -63,7 +63,7 @@ main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
 @media print{main .model,.screen{display:none!important}
 :root{--ink:#000;--paper:#fff;--faint:#444;--rule:#999;--accent:#a01810}
 body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}
-dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}
+dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
 .cards{grid-template-columns:repeat(2,1fr)}
 h2,h3,tr:first-child{break-after:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
 ";

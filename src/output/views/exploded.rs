@@ -1,7 +1,7 @@
 //! The row pulled apart, seen from the hidden side where the tabs are: which segment meets which, and in
 //! what order the joints are closed.
 
-use super::shaded::{PANEL, arrow, framed};
+use super::shaded::{ABOVE_MM, BELOW_MM, PANEL, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::math::{Point2, Vector2, Vector3};
 use crate::output::Run;
@@ -11,6 +11,8 @@ use crate::split::Segments;
 
 /// Dots of the picture: 200 to the inch on paper.
 const DOTS: [usize; 2] = [1400, 900];
+/// Numbers keep this far from the picture's edge (mm).
+const EDGE_MM: f64 = 3.0;
 /// Radius of the ring round the number of a step (mm).
 const RING_MM: f64 = 3.2;
 
@@ -34,19 +36,22 @@ pub(super) fn draw(run: Run<'_>) -> Option<Named> {
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
     numbers(&mut drawing, &picture, parts);
     steps(&mut drawing, &picture, run, parts, away);
-    let at = Point2::new(WIDTH_MM - 2.0, drawing.size_mm[1] - 5.5);
-    let note = "plain: segments; in rings: the order in which joints are closed";
-    drawing.note(at, Anchor::End, note);
+    let at = Point2::new(0.6 * WIDTH_MM, 2.5);
+    let note = "in rings: the order of the joints";
+    drawing.note(at, Anchor::Middle, note);
     Some(Named {
         name: "exploded".to_owned(),
         drawing,
     })
 }
 
-/// Each segment's number over it.
+/// Each segment's number over it, inside of the picture.
 fn numbers(drawing: &mut Drawing, picture: &Picture, parts: &Segments) {
+    let low = Point2::new(EDGE_MM, BELOW_MM + EDGE_MM);
+    let high = Point2::new(WIDTH_MM - EDGE_MM, drawing.size_mm[1] - ABOVE_MM - TITLE_MM);
     for (segment, at) in parts.segments.iter().zip(&parts.exploded.labels) {
-        let at = picture.on_paper(*at, WIDTH_MM) + Vector2::new(0.0, super::shaded::BELOW_MM);
+        let over = picture.on_paper(*at, WIDTH_MM) + Vector2::new(0.0, BELOW_MM);
+        let at = over.sup(&low).inf(&high);
         let number = segment.number.to_string();
         drawing.text(at, Anchor::Middle, TITLE_MM, Ink::Plain, number);
     }
@@ -63,8 +68,8 @@ fn steps(
     for (i, step) in parts.assembly.iter().enumerate() {
         let frame = run.measured.survey.spine.frame_at(step.s);
         let between = (away(step.joint.saturating_sub(1)) + away(step.joint)) / 2.0;
-        let middle = picture.on_paper(frame.origin + between, WIDTH_MM)
-            + Vector2::new(0.0, super::shaded::BELOW_MM - 5.0);
+        let middle =
+            picture.on_paper(frame.origin + between, WIDTH_MM) + Vector2::new(0.0, BELOW_MM - 5.0);
         let ring: Vec<Point2> = (0..32)
             .map(|k| f64::from(k) * std::f64::consts::TAU / 32.0)
             .map(|angle| middle + Vector2::new(angle.cos(), angle.sin()) * RING_MM)
