@@ -86,6 +86,7 @@ fn scans(html: &mut String, run: Run<'_>) {
 fn matrices(html: &mut String, run: Run<'_>) {
     let scene = &run.measured.scene;
     for (name, scan) in [("body", &scene.body), ("tray", &scene.tray)] {
+        let _ = writeln!(html, "<p>The {name}\u{2019}s:</p>");
         open_table(html, &format!("Matrix of the {name}\u{2019}s scan"));
         for i in 0..4 {
             html.push_str("<tr>");

@@ -11,6 +11,8 @@ use crate::split::Segments;
 
 /// Dots of the picture: 200 to the inch on paper.
 const DOTS: [usize; 2] = [1400, 900];
+/// How far a number stands from its segment's foot (mm).
+const BESIDE_MM: f64 = 10.0;
 /// Numbers keep this far from the picture's edge (mm).
 const EDGE_MM: f64 = 3.0;
 /// Radius of the ring round the number of a step (mm).
@@ -34,8 +36,8 @@ pub(super) fn draw(run: Run<'_>) -> Option<Named> {
     let title = "Pulled apart, from inside: the hidden side";
     let arrow = Some(arrow(run.measured.front));
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
-    numbers(&mut drawing, &picture, parts);
     steps(&mut drawing, &picture, run, parts, away);
+    numbers(&mut drawing, &picture, run, parts, away);
     let at = Point2::new(0.6 * WIDTH_MM, 2.5);
     let note = "in rings: the order of the joints";
     drawing.note(at, Anchor::Middle, note);
@@ -45,14 +47,26 @@ pub(super) fn draw(run: Run<'_>) -> Option<Named> {
     })
 }
 
-/// Each segment's number over it, inside of the picture.
-fn numbers(drawing: &mut Drawing, picture: &Picture, parts: &Segments) {
+/// Each segment's number beside it, inboard of its middle and inside of the picture.
+fn numbers(
+    drawing: &mut Drawing,
+    picture: &Picture,
+    run: Run<'_>,
+    parts: &Segments,
+    away: impl Fn(usize) -> Vector3,
+) {
     let low = Point2::new(EDGE_MM, BELOW_MM + EDGE_MM);
     let high = Point2::new(WIDTH_MM - EDGE_MM, drawing.size_mm[1] - ABOVE_MM - TITLE_MM);
-    for (segment, at) in parts.segments.iter().zip(&parts.exploded.labels) {
-        let over = picture.on_paper(*at, WIDTH_MM) + Vector2::new(0.0, BELOW_MM);
-        let at = over.sup(&low).inf(&high);
+    for (i, segment) in parts.segments.iter().enumerate() {
+        let [from, to] = segment.along;
+        let frame = run.measured.survey.spine.frame_at(f64::midpoint(from, to));
+        let middle = frame.origin + away(i);
+        let [foot, inboard] =
+            [middle, middle - frame.outward * 50.0].map(|p| picture.on_paper(p, WIDTH_MM));
+        let aside = (inboard - foot).try_normalize(1e-6).unwrap_or_default() * BESIDE_MM;
+        let at = foot + aside + Vector2::new(0.0, BELOW_MM - TITLE_MM / 2.0);
         let number = segment.number.to_string();
+        let at = at.sup(&low).inf(&high);
         drawing.text(at, Anchor::Middle, TITLE_MM, Ink::Plain, number);
     }
 }

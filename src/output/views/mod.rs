@@ -146,7 +146,7 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
     let scale = cross_section::common_scale(run, &all);
     told.into_iter()
         .map(|(number, station)| {
-            let why = format!("warning {number}");
+            let why = format!("warning {number}, gap");
             let drawing = cross_section::draw(run, station, &why, scale);
             let name = format!("warning_{number}");
             (number, View { name, drawing })
