@@ -82,8 +82,9 @@ fn steps(
     for (i, step) in parts.assembly.iter().enumerate() {
         let frame = run.measured.survey.spine.frame_at(step.s);
         let between = (away(step.joint.saturating_sub(1)) + away(step.joint)) / 2.0;
-        let middle =
+        let mut middle =
             picture.on_paper(frame.origin + between, WIDTH_MM) + Vector2::new(0.0, BELOW_MM - 5.0);
+        middle.x = middle.x.clamp(RING_MM + 0.5, WIDTH_MM - RING_MM - 0.5);
         let ring: Vec<Point2> = (0..32)
             .map(|k| f64::from(k) * std::f64::consts::TAU / 32.0)
             .map(|angle| middle + Vector2::new(angle.cos(), angle.sin()) * RING_MM)
