@@ -9,16 +9,17 @@
     clippy::panic
 )]
 
+#[path = "common/browser.rs"]
+mod browser;
+
+use browser::{browser, driven};
 use gapwright::math::{Point3, Vector3};
 use gapwright::mesh::TriMesh;
 use gapwright::output::viewer::{self, AtFirst, Lines, Model, Part, Stance, Tone};
-use serde_json::Value;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 
-const HANDS: &str = include_str!("page/hands.js");
-const STEADY: &str = include_str!("page/steady.js");
 const TAKE_POINTS: &str = include_str!("page/take_points.js");
 const COMPARE_PICTURE: &str = include_str!("page/compare_picture.js");
 const SHOW_PARTS: &str = include_str!("page/show_parts.js");
@@ -26,17 +27,6 @@ const STAND_STILL: &str = include_str!("page/stand_still.js");
 
 /// Sides of the box that is scanned (mm).
 const BOX: [f64; 3] = [900.0, 500.0, 250.0];
-
-fn browser() -> Option<PathBuf> {
-    let paths = std::env::var_os("PATH")?;
-    let found = std::env::split_paths(&paths)
-        .flat_map(|folder| ["chromium", "chromium-browser"].map(|name| folder.join(name)))
-        .find(|path| path.is_file());
-    if found.is_none() {
-        eprintln!("skipped: there is no Chromium on this machine");
-    }
-    found
-}
 
 /// A box about the origin, its sides cut into squares of 25 mm, facing outward.
 fn box_mesh([a, b, c]: [f64; 3]) -> TriMesh {
@@ -74,58 +64,6 @@ fn as_obj(mesh: &TriMesh, scale: f64) -> String {
         text += &format!("f {} {} {}\n", a + 1, b + 1, c + 1);
     }
     text
-}
-
-/// Opens `page` with the hands and a script that uses them, and gives what the script put into the page.
-/// Whatever the browser's console says fails the test, driver's remarks on speed aside.
-fn driven(browser: &Path, page: &str, script: &str, more: &[&str]) -> Value {
-    let folder = tempfile::tempdir().unwrap();
-    let html = page
-        .replace("<body>", &format!("<body><script>{STEADY}</script>"))
-        .replace(
-            "</body>",
-            &format!("<script>{HANDS}</script><script>{script}</script></body>"),
-        );
-    let path = folder.path().join("driven.html");
-    fs::write(&path, html).unwrap();
-    let run = Command::new(browser)
-        .args([
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            "--use-gl=angle",
-            "--use-angle=swiftshader",
-            "--enable-unsafe-swiftshader",
-            "--enable-logging=stderr",
-            "--window-size=1200,800",
-            "--virtual-time-budget=30000",
-            "--dump-dom",
-        ])
-        .args(more)
-        .arg(format!(
-            "--user-data-dir={}",
-            folder.path().join("profile").display()
-        ))
-        .arg(format!("file://{}", path.display()))
-        .output()
-        .unwrap();
-    let log = String::from_utf8_lossy(&run.stderr);
-    let said: Vec<&str> = log
-        .lines()
-        .filter(|line| line.contains("CONSOLE") && !line.contains("GL Driver Message"))
-        .collect();
-    assert!(said.is_empty(), "{said:?}");
-    let dom = String::from_utf8_lossy(&run.stdout);
-    let told = dom
-        .split_once("<pre id=\"told\">")
-        .and_then(|(_, rest)| rest.split_once("</pre>"))
-        .unwrap_or_else(|| panic!("the script did not end\n{log}"));
-    serde_json::from_str(&told.0.replace("&gt;", ">").replace("&amp;", "&")).unwrap()
 }
 
 fn triple(value: &toml::Value) -> [f64; 3] {

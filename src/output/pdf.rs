@@ -124,6 +124,7 @@ fn area(content: &mut Content, outline: &[Point2], fill: Fill, shift: Vector2) {
         Fill::Wash => [0.84; 3],
         Fill::Accent => colour(Ink::Accent),
         Fill::Solid => colour(Ink::Plain),
+        Fill::Paper => [1.0; 3],
         Fill::Field(level) => cividis(level).map(|c| f32::from(c) / 255.0),
     };
     content.set_fill_rgb(r, g, b);

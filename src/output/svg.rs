@@ -94,6 +94,7 @@ fn fill_attributes(fill: Fill) -> String {
         Fill::Wash => ("tp", LIGHT.ink, " fill-opacity=\".16\""),
         Fill::Accent => ("ta", LIGHT.accent, ""),
         Fill::Solid => ("tp", LIGHT.ink, ""),
+        Fill::Paper => ("paper", LIGHT.paper, ""),
     };
     format!("class=\"{class}\" fill=\"{colour}\"{more}")
 }

@@ -72,6 +72,8 @@ pub enum Fill {
     Accent,
     /// Solid ink: arrow heads, scale bars.
     Solid,
+    /// The paper itself, over what lies below.
+    Paper,
     /// A level of a field, in [`cividis`]; the same on dark paper, for the scale beside it says what it means.
     Field(u8),
 }

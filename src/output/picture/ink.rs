@@ -4,8 +4,9 @@ use super::buffer::{Buffer, Sample};
 use super::{FINER, Form, Shown, View};
 use crate::math::Vector3;
 
-/// Paper and ink, as everywhere on the page.
-const PAPER: [f64; 3] = [253.0, 252.0, 248.0];
+/// Nothing is lighter than the paper.
+const MOST: f64 = 248.0;
+/// Ink, as everywhere on the page.
 const INK: [f64; 3] = [29.0, 34.0, 38.0];
 /// Light left on a surface that faces away from the lamp.
 const SHADE: f64 = 0.52;
@@ -20,7 +21,7 @@ const REACH: isize = 1;
 /// Colours are rounded to so many steps, so that the file stays small.
 const STEP: f64 = 8.0;
 
-/// Shades and outlines; red, green, blue for each pixel.
+/// Shades and outlines; red, green, blue and cover for each pixel.
 pub(super) fn develop(
     buffer: &Buffer,
     shown: &[Shown<'_>],
@@ -30,37 +31,40 @@ pub(super) fn develop(
     // The lamp stands over the viewer's left shoulder, and what faces up on the vehicle is a little lighter.
     let lamp = Vector3::new(-0.45, 0.6, 0.75).normalize();
     let sky = view.seen(Vector3::z());
-    let mut rgb = Vec::with_capacity(3 * size[0] * size[1]);
+    let mut rgba = Vec::with_capacity(4 * size[0] * size[1]);
     for row in 0..size[1] {
         for column in 0..size[0] {
             let mut sum = [0.0; 3];
+            let mut covered = 0;
             for k in 0..FINER * FINER {
                 let c = (column * FINER + k % FINER) as isize;
                 let r = (row * FINER + k / FINER) as isize;
                 let colour = if is_edge(buffer, shown, c, r) {
                     INK
+                } else if let Some(colour) = shade(buffer.at(c, r), shown, &lamp, &sky) {
+                    colour
                 } else {
-                    shade(buffer.at(c, r), shown, &lamp, &sky)
+                    continue;
                 };
+                covered += 1;
                 for (s, v) in sum.iter_mut().zip(colour) {
-                    *s += v / (FINER * FINER) as f64;
+                    *s += v;
                 }
             }
-            // Nothing is lighter than the paper, and bare paper keeps its own tone.
-            let stepped = |(v, paper): (f64, f64)| ((v / STEP).round() * STEP).clamp(0.0, paper);
-            rgb.extend([0, 1, 2].map(|k| stepped((sum[k], PAPER[k])) as u8));
+            let mean = |v: f64| v / f64::from(covered.max(1));
+            let stepped = |v: f64| ((mean(v) / STEP).round() * STEP).clamp(0.0, MOST);
+            rgba.extend(sum.map(|v| stepped(v) as u8));
+            rgba.push((255 * covered / (FINER * FINER) as i32) as u8);
         }
     }
-    rgb
+    rgba
 }
 
-fn shade(sample: &Sample, shown: &[Shown<'_>], lamp: &Vector3, sky: &Vector3) -> [f64; 3] {
-    let Some(part) = (sample.part as usize)
+/// `None` where there is nothing.
+fn shade(sample: &Sample, shown: &[Shown<'_>], lamp: &Vector3, sky: &Vector3) -> Option<[f64; 3]> {
+    let part = (sample.part as usize)
         .checked_sub(1)
-        .and_then(|i| shown.get(i))
-    else {
-        return PAPER;
-    };
+        .and_then(|i| shown.get(i))?;
     let tint = part
         .field
         .and_then(|field| field.get(sample.triangle as usize))
@@ -76,7 +80,7 @@ fn shade(sample: &Sample, shown: &[Shown<'_>], lamp: &Vector3, sky: &Vector3) ->
     } else {
         light
     };
-    tint.map(|v| f64::from(v) * light)
+    Some(tint.map(|v| f64::from(v) * light))
 }
 
 /// Whether a sample lies on a line: where the part changes, the surface turns sharply, or the depth jumps.

@@ -11,7 +11,7 @@ mod view;
 
 pub use view::View;
 
-use crate::math::{Point3, Vector3};
+use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::TriMesh;
 use buffer::Buffer;
 
@@ -65,8 +65,9 @@ pub struct Picture {
     pub size: [usize; 2],
     /// Pixels of one unit of the model, square to the rays.
     pub pixels_per_unit: f64,
-    /// Red, green and blue, row after row from the top.
-    rgb: Vec<u8>,
+    /// Red, green, blue and how much of the pixel is covered, row after row from the top. Bare paper is
+    /// nothing at all, so that a picture lies on paper of any tone.
+    rgba: Vec<u8>,
     window: Window,
 }
 
@@ -134,9 +135,17 @@ impl Picture {
         Some(Self {
             size,
             pixels_per_unit: scale,
-            rgb: ink::develop(&buffer, shown, &view, size),
+            rgba: ink::develop(&buffer, shown, &view, size),
             window,
         })
+    }
+
+    /// Where a point of the model lies when the picture is so wide on paper (mm), from its lower left corner.
+    #[must_use]
+    pub fn on_paper(&self, p: Point3, width_mm: f64) -> Point2 {
+        let [x, y, _] = self.window.see(p);
+        let mm = width_mm / self.size[0] as f64;
+        Point2::new(x * mm, (self.size[1] as f64 - y) * mm)
     }
 
     /// The picture as a PNG file, in 32 steps a colour so that it stays small.
@@ -144,12 +153,12 @@ impl Picture {
     pub fn png(&self) -> Vec<u8> {
         let mut bytes = Vec::new();
         let mut encoder = png::Encoder::new(&mut bytes, self.size[0] as u32, self.size[1] as u32);
-        encoder.set_color(png::ColorType::Rgb);
+        encoder.set_color(png::ColorType::Rgba);
         encoder.set_depth(png::BitDepth::Eight);
         encoder.set_compression(png::Compression::High);
         // Writing into memory cannot fail, and the size is the buffer's own.
         if let Ok(mut writer) = encoder.write_header() {
-            let _ = writer.write_image_data(&self.rgb);
+            let _ = writer.write_image_data(&self.rgba);
         }
         bytes
     }

@@ -24,8 +24,8 @@ fn cube() -> TriMesh {
 }
 
 fn pixel(picture: &Picture, [x, y]: [f64; 2]) -> [u8; 3] {
-    let k = 3 * (y as usize * picture.size[0] + x as usize);
-    [picture.rgb[k], picture.rgb[k + 1], picture.rgb[k + 2]]
+    let k = 4 * (y as usize * picture.size[0] + x as usize);
+    [0, 1, 2].map(|c| picture.rgba[k + c])
 }
 
 fn place(picture: &Picture, p: Point3) -> [f64; 2] {
@@ -43,9 +43,13 @@ fn a_cube_from_above_is_a_square_of_its_size() {
     assert!((picture.pixels_per_unit - 100.0).abs() < 1e-9);
     let corner = place(&picture, Point3::new(-0.5, 0.5, 9.0));
     assert!(corner.iter().all(|v| (v - 6.0).abs() < 1e-9), "{corner:?}");
-    let covered = (0..112 * 112).filter(|i| picture.rgb[3 * i] < 240).count();
+    let covered = (0..112 * 112)
+        .filter(|i| picture.rgba[4 * i + 3] > 0)
+        .count();
     // 100 by 100, and half a line more on its rim.
     assert!((10_000..10_500).contains(&covered), "{covered}");
+    let at = picture.on_paper(Point3::new(0.5, -0.5, 0.0), 56.0);
+    assert!((at - Point2::new(53.0, 3.0)).norm() < 1e-9, "{at}");
     // No line along the diagonal of a flat face.
     let inside = [pixel(&picture, [30.0, 30.0]), pixel(&picture, [56.0, 56.0])];
     assert_eq!(inside[0], inside[1]);
@@ -87,7 +91,7 @@ fn odd_meshes_give_a_picture_or_none() {
     mesh.points[0].x = f64::NAN;
     let shown = [Shown::new(&mesh, [1, 2, 3], Form::Soft)];
     if let Some(picture) = Picture::take(&shown, view, [50, 0]) {
-        assert_eq!(picture.rgb.len(), 3 * picture.size[0] * picture.size[1]);
+        assert_eq!(picture.rgba.len(), 4 * picture.size[0] * picture.size[1]);
     }
     assert_eq!(
         View::from(Vector3::zeros(), Vector3::z())
@@ -109,6 +113,6 @@ fn the_file_is_read_back_by_another_reader_the_same() {
     let mut data = vec![0; reader.output_buffer_size().unwrap()];
     let info = reader.next_frame(&mut data).unwrap();
     assert_eq!([info.width as usize, info.height as usize], picture.size);
-    assert_eq!(data, picture.rgb);
+    assert_eq!(data, picture.rgba);
     assert_eq!(bytes, picture.png());
 }

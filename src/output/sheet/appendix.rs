@@ -31,7 +31,7 @@ pub(super) fn appendix(html: &mut String, run: Run<'_>, files: &[String]) {
 fn scans(html: &mut String, run: Run<'_>) {
     let scene = &run.measured.scene;
     open_table(html, "The two scans");
-    html.push_str("<tr><th></th><th>body</th><th>tray</th></tr>\n");
+    html.push_str("<tr><td></td><th>body</th><th>tray</th></tr>\n");
     let mut row = |name: &str, of: &dyn Fn(&Scan) -> String| {
         let _ = writeln!(
             html,
@@ -86,9 +86,10 @@ fn scans(html: &mut String, run: Run<'_>) {
 fn matrices(html: &mut String, run: Run<'_>) {
     let scene = &run.measured.scene;
     for (name, scan) in [("body", &scene.body), ("tray", &scene.tray)] {
+        let _ = writeln!(html, "<p>The {name}\u{2019}s:</p>");
         open_table(html, &format!("Matrix of the {name}\u{2019}s scan"));
         for i in 0..4 {
-            let _ = write!(html, "<tr><th>{}</th>", if i == 0 { name } else { "" });
+            html.push_str("<tr>");
             for j in 0..4 {
                 let place = format!("/scan_to_shop/{name}/{i}/{j}");
                 let value = scan.to_shop[(i, j)] + 0.0;

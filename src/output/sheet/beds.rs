@@ -25,7 +25,7 @@ pub(super) fn beds(html: &mut String, run: Run<'_>, views: &Views) {
         }
         let _ = writeln!(
             html,
-            "<p><span class=\"tick\" aria-hidden=\"true\"></span> <b>{} of {}</b>, station {} to {} mm: {} g, {} h</p>\n\
+            "<p><span class=\"tick\" aria-hidden=\"true\"></span> <b>{} of {}</b>, station {} to {}\u{a0}mm: {}\u{a0}g, {}\u{a0}h</p>\n\
              <p>{}</p>\n<p><a href=\"print/{stl}\" aria-label=\"STL of segment {number}\">STL</a> \
              <a href=\"{threemf}\" aria-label=\"3MF of segment {number}\">3MF</a></p>\n</article>",
             segment.number,

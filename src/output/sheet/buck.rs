@@ -1,6 +1,6 @@
 //! The buck on the page: what goes on top of what, how the part comes off, and its segments.
 
-use super::figure;
+use super::{figure, told};
 use crate::buck::DraftClass;
 use crate::output::views::Views;
 use crate::output::{BUCK_FOLDER, Run, segment_file};
@@ -14,10 +14,10 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
     let _ = writeln!(
         html,
         "<p>The cloth goes <b>over</b> the buck and the part is lifted off it. The finished outside is \
-         the true surface; the part\u{2019}s inside is tooled by the buck. So the buck lies {:.1} mm inside of the true \
+         the true surface; the part\u{2019}s inside is tooled by the buck. So the buck lies {} mm inside of the true \
          surface: {:.1} mm of release, {:.1} mm of laminate, {:.1} mm of filler, primer and paint. The flange is not on \
          the buck, because it would hold the part: bond it on after trimming.</p>",
-        on_top.total(),
+        told("/buck/set_in_mm", format!("{:.1}", on_top.total())),
         on_top.release_mm,
         on_top.laminate_mm,
         on_top.filler_mm

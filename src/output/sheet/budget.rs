@@ -1,10 +1,9 @@
 //! What the uncertainty of the gap is made of.
 
-use super::{CLOSE_TABLE, open_table};
+use super::{CLOSE_TABLE, cell, open_table, plain};
 use crate::gap::seal::{Footing, choose_lap, choose_seal, needed_room};
 use crate::gap::{Budget, Part, Station};
 use crate::output::Run;
-use crate::output::svg::escaped;
 use crate::panel::Top;
 use std::fmt::Write;
 
@@ -17,17 +16,21 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
     let overall = Budget::overall(stations);
     open_table(html, "What the uncertainty is made of");
     html.push_str("<tr><th>part</th><th>what it is</th><th class=\"n\">u, mm</th></tr>\n");
-    let mut row = |name: &str, what: &str, value: f64| {
+    let mut row = |name: &str, what: &str, place: &str, value: f64| {
+        let place = format!("/uncertainty_budget/{place}_mm");
+        let value = cell(&place, format!("{value:.2}"));
         let _ = writeln!(
             html,
-            "<tr><td>{name}</td><td>{what}</td><td class=\"n\">{value:.2}</td></tr>"
+            "<tr><td>{name}</td><td class=\"how\">{what}</td>{value}</tr>"
         );
     };
     for part in Part::ALL {
-        row(part.name(), part.meaning(), overall.part(part));
+        let place = format!("parts/{}", part.name());
+        row(part.name(), part.meaning(), &place, overall.part(part));
     }
-    row("combined", "root of the sum of squares", overall.combined());
-    row("U = 2u", "about 95 %", overall.expanded());
+    let sum = "root of the sum of squares";
+    row("combined", sum, "combined", overall.combined());
+    row("U = 2u", "about 95 %", "expanded", overall.expanded());
     html.push_str(CLOSE_TABLE);
     let dominant = overall.dominant();
     let _ = writeln!(
@@ -36,7 +39,7 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
          where the scans had to be set together or scaled; otherwise both are taken as they come, and two lengths \
          with a tape tell. Most of it is {}: {}.</p>",
         dominant.meaning(),
-        escaped(dominant.advice())
+        plain(dominant.advice())
     );
     html.push_str("<ul>\n");
     for (footing, when) in [

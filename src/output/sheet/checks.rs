@@ -25,7 +25,9 @@ pub(super) fn before(html: &mut String, run: Run<'_>) {
     html.push_str(
         "<p class=\"blanks\"><span>Read by</span><span>on</span><span>stood on (wheels, stands)</span></p>\n",
     );
-    table(html, all, |check| check.kind != CheckKind::Fitted);
+    table(html, "Readings before the print", all, |check| {
+        check.kind != CheckKind::Fitted
+    });
 }
 
 /// The paper that is held into the gap, and the slices that are printed first.
@@ -52,12 +54,14 @@ pub(super) fn after(html: &mut String, run: Run<'_>) {
         "<p>Clear height between the panel\u{2019}s top and the body\u{2019}s edge, with a stepped gauge or feelers, in the same \
          {READINGS_FILE}. The same command then lists the shims: packing under the flange, or what to take off the top.</p>"
     );
-    table(html, all, |check| check.kind == CheckKind::Fitted);
+    table(html, "Readings on the fitted panel", all, |check| {
+        check.kind == CheckKind::Fitted
+    });
 }
 
-fn table(html: &mut String, checks: &[Check], wanted: impl Fn(&Check) -> bool) {
+fn table(html: &mut String, what: &str, checks: &[Check], wanted: impl Fn(&Check) -> bool) {
     let whole = edge_length(checks);
-    open_table(html, "Readings to take");
+    open_table(html, what);
     html.push_str(
         "<tr><th>check</th><th>where and how</th><th>with</th>\
          <th class=\"n\">should be, mm</th><th class=\"n\">\u{b1}, mm</th><th>reading, mm</th></tr>\n",

@@ -1,5 +1,6 @@
 //! The proof of fit on the page.
 
+use super::told;
 use crate::output::Run;
 use crate::output::views::Views;
 use crate::panel::Top;
@@ -18,10 +19,14 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     if let Some((mm, at)) = proof.least_clearance() {
         let _ = writeln!(
             html,
-            "<li>{top}: least {mm:.1} \u{b1} {:.1} mm, at station {:.0}. The scan sags where it was fused round an edge; \
+            "<li>{top}: least {} \u{b1} {:.1} mm, at station {}. The scan sags where it was fused round an edge; \
              the survey has taken that out, and by it the least is {:.1} mm.</li>",
+            told("/fit/least_clearance/mm", format!("{mm:.1}")),
             2.0 * at.top_sigma_mm,
-            at.s,
+            told(
+                "/fit/least_clearance/station_mm",
+                format!("{:.0}", at.s + 0.0)
+            ),
             proof
                 .stations
                 .iter()
@@ -43,24 +48,26 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
             2.0 * foot.sigma_mm
         );
     }
-    deepest(html, "body", proof.body.as_ref());
-    deepest(html, "tray or what stands on it", proof.tray.as_ref());
+    deepest(html, "body", "/fit/deepest_in_body", proof.body.as_ref());
+    let tray = "/fit/deepest_in_tray";
+    deepest(html, "tray or what stands on it", tray, proof.tray.as_ref());
     html.push_str("</ul>\n");
     for view in &views.fit {
         super::figure(html, view, "plan");
     }
 }
 
-fn deepest(html: &mut String, what: &str, deepest: Option<&Deepest>) {
+fn deepest(html: &mut String, what: &str, place: &str, deepest: Option<&Deepest>) {
+    let at = |key: &str, text: String| told(&format!("{place}/{key}"), text);
     let _ = match deepest {
         None => writeln!(html, "<li>Nothing of the part is inside the {what}.</li>"),
         Some(d) => writeln!(
             html,
-            "<li>Deepest inside the {what}: {:.1} mm at station {:.0}; {:.1} mm is what noise and doubt explain at one place \
+            "<li>Deepest inside the {what}: {} mm at station {}; {} mm is what noise and doubt explain at one place \
              of many, so this is {}.</li>",
-            d.mm,
-            d.station_mm,
-            d.explained_mm,
+            at("mm", format!("{:.1}", d.mm)),
+            at("station_mm", format!("{:.0}", d.station_mm + 0.0)),
+            at("explained_mm", format!("{:.1}", d.explained_mm)),
             if d.mm > d.explained_mm {
                 "a fault"
             } else {

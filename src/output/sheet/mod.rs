@@ -124,7 +124,7 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
         beds::beds(html, run, views);
     });
     all.add("assembly", "Joints and order of assembly", |html| {
-        segments::assembly(html, run);
+        segments::assembly(html, run, views);
     });
     all.add("buck", "The buck", |html| buck::buck(html, run, views));
     all.add("laminate", "Laminate and cloth", |html| {
@@ -177,6 +177,19 @@ fn cell(place: &str, text: impl std::fmt::Display) -> String {
     format!("<td class=\"n\" data-report=\"{place}\">{text}</td>")
 }
 
+/// Text as HTML; what stands between back ticks is set as it is written in a job.
+fn plain(text: &str) -> String {
+    let mut html = String::new();
+    for (i, part) in text.split('`').enumerate() {
+        if i % 2 == 1 {
+            let _ = write!(html, "<code>{}</code>", escaped(part));
+        } else {
+            html.push_str(&escaped(part));
+        }
+    }
+    html
+}
+
 /// A part of a chapter.
 fn heading(html: &mut String, title: &str) {
     let _ = writeln!(html, "<h3>{title}</h3>");
@@ -195,7 +208,13 @@ const CLOSE_TABLE: &str = "</table></div>\n";
 fn figure(html: &mut String, view: &View, class: &str) {
     let _ = writeln!(
         html,
-        "<figure class=\"{class}\">\n{}</figure>",
+        "<figure class=\"{class}\"{}>\n{}</figure>",
+        // A wide one scrolls on a phone, and from the keyboard.
+        if class.is_empty() {
+            ""
+        } else {
+            " tabindex=\"0\""
+        },
         svg::figure(&view.drawing)
     );
 }

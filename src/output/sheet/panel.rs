@@ -13,7 +13,7 @@ pub(super) fn panel(html: &mut String, run: Run<'_>, views: &Views) {
     };
     model::model(html, run);
     for view in &views.in_place {
-        figure(html, view, "plan");
+        figure(html, view, "");
     }
     shape(html, panel);
     wall(html, &panel.wall);

@@ -149,7 +149,9 @@ fn purpose(file: &str) -> &'static str {
         _ if file.starts_with("gap_") && file.ends_with(".csv") => {
             ": the gap in that position of the tray"
         }
-        _ if file.starts_with("panel_") => ": the panel for that position of the tray",
+        _ if file.starts_with("panel_") && file.ends_with(".stl") => {
+            ": the panel for that position of the tray"
+        }
         _ if file.starts_with("positions/") => ": a segment of that position's panel",
         _ if file.starts_with("templates/") => ": the gap laid flat, 1:1",
         _ if file.starts_with("coupons/") => ": a slice to print first, on its bed",

@@ -36,6 +36,8 @@ impl<'a> Tape<'a> {
     /// The place of a station in words.
     pub fn words(&self, s: f64) -> String {
         let [left, right] = self.off_ends(s);
+        // Adding zero keeps "-0" off the page.
+        let s = s.round() + 0.0;
         format!(
             "station {s:.0} mm: along the edge {left:.0} mm from its left end, {right:.0} mm from its right"
         )

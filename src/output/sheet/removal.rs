@@ -1,6 +1,6 @@
 //! How the tray comes off, on the sheet.
 
-use super::figure;
+use super::{figure, told};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
@@ -39,7 +39,7 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
         } else {
             ""
         };
-        row(html, result, best);
+        row(html, result, best, &format!("/removal/paths/{k}/tightest"));
     }
     html.push_str("</table></div>\n");
     if let Some(view) = &views.removal {
@@ -52,7 +52,7 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
     );
 }
 
-fn row(html: &mut String, result: &PathResult, best: &str) {
+fn row(html: &mut String, result: &PathResult, best: &str, place: &str) {
     let verdict = match result.outcome {
         Outcome::Clear if best.is_empty() => "clear".to_owned(),
         Outcome::Clear => best.to_owned(),
@@ -73,11 +73,15 @@ fn row(html: &mut String, result: &PathResult, best: &str) {
     let [room, station, tightest] = match result.tightest {
         Some(t) => [
             if result.is_clear() {
-                format!("{:.1} \u{b1} {:.1}", t.mm, 2.0 * t.sigma_mm)
+                let room = told(&format!("{place}/clearance_mm"), format!("{:.1}", t.mm));
+                format!("{room} \u{b1} {:.1}", 2.0 * t.sigma_mm)
             } else {
                 "none".to_owned()
             },
-            format!("{:.0}", t.station_mm),
+            told(
+                &format!("{place}/station_mm"),
+                format!("{:.0}", t.station_mm + 0.0),
+            ),
             format!(
                 "{} to {}, {}",
                 t.parts[0].word(),
@@ -89,8 +93,8 @@ fn row(html: &mut String, result: &PathResult, best: &str) {
     };
     let _ = writeln!(
         html,
-        "<tr><td>{}</td><td class=\"how\">{}</td><td class=\"n\">{room}</td><td class=\"n\">{station}</td>\
-         <td class=\"how\">{}</td><td>{verdict}</td></tr>",
+        "<tr><td class=\"how\">{}</td><td class=\"how\">{}</td><td class=\"n\">{room}</td><td class=\"n\">{station}</td>\
+         <td class=\"how\">{}</td><td class=\"how\">{verdict}</td></tr>",
         escaped(&result.path.name),
         escaped(&result.path.words()),
         escaped(&tightest)

@@ -1,6 +1,7 @@
 //! The segments on the page: size, joints, what their prints take, and the order of assembly.
 
-use super::{cell, open_table, told};
+use super::{cell, figure, open_table, told};
+use crate::output::views::Views;
 use crate::output::{Run, print_3mf, segment_file};
 use crate::split::{Estimate, OVERHANG_DEG, SUPPORT_FILL, Segments};
 use std::fmt::Write;
@@ -84,10 +85,13 @@ fn assumptions(html: &mut String, parts: &Segments) {
 }
 
 /// Which joint is closed first, and where it is clamped.
-pub(super) fn assembly(html: &mut String, run: Run<'_>) {
+pub(super) fn assembly(html: &mut String, run: Run<'_>, views: &Views) {
     let Some((_, parts)) = run.made.filter(|(_, parts)| !parts.assembly.is_empty()) else {
         return;
     };
+    if let Some(view) = &views.exploded {
+        figure(html, view, "");
+    }
     html.push_str(
         "<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n",
     );

@@ -1,6 +1,6 @@
 //! Air and heat against the panel, on the sheet.
 
-use super::figure;
+use super::{cell, figure, told};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
@@ -33,20 +33,28 @@ pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
 }
 
 fn air(html: &mut String, proof: &LoadProof) {
+    let at = |key: &str, value: f64, decimals: usize| {
+        let place = format!("/staying_on/air/{key}");
+        told(&place, format!("{value:.decimals$}"))
+    };
     let _ = writeln!(
         html,
-        "<ul>\n<li>Air: {:.0} km/h times a coefficient of {} make {:.0} Pa {}. {} at {:.0} \u{b0}C: {:.0} MPa stiff; wall {} mm.</li>",
-        proof.options.speed_kmh,
-        proof.options.pressure_coefficient,
-        proof.pressure_pa,
+        "<ul>\n<li>Air: {} km/h times a coefficient of {} make {} Pa {}. {} at {} \u{b0}C: {} MPa stiff; wall {} mm.</li>",
+        at("speed_kmh", proof.options.speed_kmh, 0),
+        at(
+            "pressure_coefficient",
+            proof.options.pressure_coefficient,
+            2
+        ),
+        at("pressure_pa", proof.pressure_pa, 0),
         if proof.options.pressure_coefficient < 0.0 {
             "outward"
         } else {
             "inward"
         },
         proof.material.name(),
-        proof.hot_c,
-        proof.stiffness_mpa,
+        at("hot_c", proof.hot_c, 0),
+        at("stiffness_mpa", proof.stiffness_mpa, 0),
         proof.wall_mm
     );
     if let Planned::Assumed(pitch) = proof.planned {
@@ -88,22 +96,23 @@ fn air(html: &mut String, proof: &LoadProof) {
 
 fn heat(html: &mut String, proof: &HeatProof) {
     let thermal = &proof.thermal;
+    let at = |key: &str, text: String| told(&format!("/staying_on/heat/{key}"), text);
     let _ = writeln!(
         html,
-        "<ul>\n<li>Heat: fitted at {:.0} \u{b0}C, panel at {:.0} \u{b0}C on {} at {:.0} \u{b0}C it is {:+.1} mm longer against it from end to end; \
-         both at {:.0} \u{b0}C {:+.1} mm.</li>",
+        "<ul>\n<li>Heat: fitted at {:.0} \u{b0}C, panel at {:.0} \u{b0}C on {} at {:.0} \u{b0}C it is {} mm longer against it from end to end; \
+         both at {:.0} \u{b0}C {} mm.</li>",
         thermal.fitted_c,
         thermal.hot_c,
         proof.fixed_to.name(),
         thermal.fixed_to_hot_c,
-        proof.growth_mm[0],
+        at("growth_hot_mm", format!("{:+.1}", proof.growth_mm[0])),
         thermal.cold_c,
-        proof.growth_mm[1]
+        at("growth_cold_mm", format!("{:+.1}", proof.growth_mm[1]))
     );
     let _ = writeln!(
         html,
-        "<li>Hold it fast at one place, station {:.0} mm, and let it slide everywhere else.</li>",
-        proof.fixed_at
+        "<li>Hold it fast at one place, station {} mm, and let it slide everywhere else.</li>",
+        at("fixed_at_mm", format!("{:.0}", proof.fixed_at))
     );
     if let Some(bowing) = proof.bowing.filter(|b| b.bow_mm > 0.0) {
         let _ = writeln!(
@@ -131,6 +140,7 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
         heat.hole_mm
     );
     for (k, at) in heat.slots.iter().enumerate() {
+        let place = |key: &str| format!("/staying_on/heat/slots/{k}/{key}");
         let load = air.fixings.iter().find(|load| load.s == at.held.s);
         let newton = |value: Option<f64>| value.map_or(String::new(), |n| format!("{n:.1}"));
         let middle = if at.middle_mm.abs() < 0.05 {
@@ -141,11 +151,11 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
         };
         let _ = writeln!(
             html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td class=\"n\">{middle}</td>\
+            "<tr><td class=\"n\">{}</td>{}{}<td class=\"n\">{middle}</td>\
              <td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
             k + 1,
-            at.held.s,
-            at.slot.length_mm,
+            cell(&place("station_mm"), format!("{:.0}", at.held.s + 0.0)),
+            cell(&place("length_mm"), format!("{:.1}", at.slot.length_mm)),
             newton(load.map(|load| load.across_n)),
             newton(load.and_then(|load| load.pull_n))
         );

@@ -26,6 +26,7 @@ dl.facts div{padding:.5rem .75rem;border:1px solid var(--rule)}
 dt{font-size:.85rem;color:var(--faint)}
 dd{margin:0;font-size:1.2rem}
 dl.hashes dd{font-size:.85rem;overflow-wrap:anywhere}
+nav{break-inside:avoid}
 ol.contents{columns:14rem;column-gap:2rem;max-width:none;padding:.75rem 0 .75rem 1.6rem;border-top:1px solid var(--rule);border-bottom:1px solid var(--rule);margin:1rem 0}
 ol.contents a{display:inline-block;padding:.15rem 0}
 figure{margin:.75rem 0;overflow-x:auto}
@@ -43,7 +44,7 @@ figure.plan svg{min-width:30rem}
 .blanks span{flex:1 1 11rem;border-bottom:1px solid var(--ink);padding:.8rem 0 .1rem;color:var(--faint);font-size:.85rem}
 .scroll{overflow-x:auto}
 .scroll td{white-space:nowrap}
-.scroll td.how{white-space:normal;min-width:14em}
+.scroll td.how{white-space:normal;min-width:8em}.scroll td.how:nth-child(2){min-width:14em}
 table{border-collapse:collapse;margin:.5rem 0}
 th,td{padding:.25rem .75rem .25rem 0;text-align:left;border-bottom:1px solid var(--rule);vertical-align:top}
 th{font-weight:normal;color:var(--faint);font-size:.85rem}
@@ -57,12 +58,12 @@ ul.files{columns:22rem;max-width:none;font-size:.92rem}
 a{color:inherit}
 a:focus-visible,[tabindex]:focus-visible{outline:3px solid var(--accent);outline-offset:2px}
 main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
-@media (max-width:40rem){main{padding:1rem}h1{font-size:1.4rem}.scroll td.how{min-width:11em}}
+@media (max-width:40rem){main{padding:1rem}h1{font-size:1.4rem}.scroll td.how:nth-child(2){min-width:11em}}
 @page{margin:14mm}
 @media print{main .model,.screen{display:none!important}
 :root{--ink:#000;--paper:#fff;--faint:#444;--rule:#999;--accent:#a01810}
 body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}
-dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}
+dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
 .cards{grid-template-columns:repeat(2,1fr)}
-h2,h3{break-after:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
+h2,h3,tr:first-child{break-after:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
 ";

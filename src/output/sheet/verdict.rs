@@ -1,7 +1,7 @@
 //! The verdict: go, shim or rescan, what that means, and what to do next.
 
 use super::place::Tape;
-use super::told;
+use super::{plain, told};
 use crate::gap::Budget;
 use crate::gap::seal::{Footing, choose_lap, choose_seal};
 use crate::gap::verdict::{Outlook, Verdict};
@@ -166,6 +166,46 @@ fn scan_again(run: Run<'_>, outlook: &Outlook) -> String {
         "Or scan again{place}: slowly, once with the phone held low along the whole stretch so that it sees the underside of \
          the edge, shiny and black places dulled. Most of the doubt is {}: {}.",
         Budget::overall(stations).dominant().meaning(),
-        escaped(Budget::overall(stations).dominant().advice())
+        plain(Budget::overall(stations).dominant().advice())
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::sample;
+    use crate::output::tests::expect_well_formed;
+
+    fn shown(word: Verdict) -> String {
+        let mut measured = sample::measured();
+        let outlook = measured.outlook.as_mut().unwrap();
+        outlook.verdict = word;
+        outlook.stretch = (word == Verdict::Rescan).then_some([20.0, 120.0]);
+        let mut html = String::new();
+        verdict(&mut html, (&measured).into());
+        expect_well_formed(&html);
+        html
+    }
+
+    #[test]
+    fn every_answer_says_in_words_what_to_do_next() {
+        for (word, says) in [
+            (Verdict::Go, "A few readings with a tape, then print"),
+            (Verdict::Shim, "packing under the flange"),
+            (Verdict::Rescan, "does not say that the panel is wrong"),
+        ] {
+            let html = shown(word);
+            assert!(html.contains(&format!(">{}</p>", word.word().to_uppercase())));
+            assert!(
+                html.contains(says) && html.matches("<li>").count() > 1,
+                "{html}"
+            );
+        }
+        // Where to scan again is said so that a tape finds it.
+        let html = shown(Verdict::Rescan);
+        assert!(
+            html.contains("station 20 to 120 mm, on the vehicle"),
+            "{html}"
+        );
+    }
 }

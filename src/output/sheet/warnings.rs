@@ -1,10 +1,10 @@
 //! Warnings with their place on the vehicle and a picture of it, then notes.
 
-use super::heading;
 use super::place::Tape;
+use super::{heading, plain};
 use crate::diag::{Finding, Weight};
 use crate::output::Run;
-use crate::output::svg::{self, escaped};
+use crate::output::svg;
 use crate::output::views::Views;
 use std::fmt::Write;
 
@@ -51,7 +51,7 @@ fn one(
     let _ = write!(
         html,
         "<li><div class=\"said\"><b>{}</b>",
-        escaped(&finding.what)
+        plain(&finding.what)
     );
     if let Some(mm) = finding.size_mm {
         let place = format!("{report}/size_mm");
@@ -66,7 +66,7 @@ fn one(
         let _ = write!(html, "<br>Where: {words}.");
     }
     if !finding.hint.is_empty() {
-        let _ = write!(html, "<br>To do: {}.", escaped(&finding.hint));
+        let _ = write!(html, "<br>To do: {}.", plain(&finding.hint));
     }
     html.push_str("</div>\n");
     picture(html);

@@ -1,6 +1,6 @@
 //! The strip chart of the fit: what is clear over the top and how the foot lies on the tray, all along.
 
-use super::strip::{LEFT_MM, RIGHT_MM, Strip};
+use super::strip::{LEFT_MM, RIGHT_MM, Strip, letter};
 use super::{WIDTH_MM, forward};
 use crate::gap::Front;
 use crate::math::Point2;
@@ -13,7 +13,7 @@ const TOP_TALL_MM: f64 = 42.0;
 const FOOT_TALL_MM: f64 = 26.0;
 const BELOW_MM: f64 = 15.0;
 const BETWEEN_MM: f64 = 12.0;
-const ABOVE_MM: f64 = 19.0;
+const ABOVE_MM: f64 = 23.0;
 /// Largest value that widens a chart (mm); what goes beyond is drawn at its rim.
 const WIDEST_MM: f64 = 12.0;
 
@@ -95,23 +95,28 @@ fn draw_top(drawing: &mut Drawing, chart: &Strip, proof: &FitProof, top: Top) {
         Top::Butted => "seal",
         Top::Tucked => "lap",
     };
-    let dashed = (Line::Dashed, Ink::Plain);
-    let line = chart.limit(drawing, 0.0, (Line::Chain, Ink::Accent));
-    let mut names = vec![(line, "touches".to_owned(), Ink::Accent)];
-    let least = meant - room.closes;
+    let (least, most) = (meant - room.closes, meant + room.opens);
+    let mut limits = vec![
+        (0.0, Line::Chain, Ink::Accent),
+        (most, Line::Dashed, Ink::Plain),
+    ];
+    let mut names = vec![
+        "touches".to_owned(),
+        format!("{taker} reaches no further than {most:.1}"),
+    ];
     if least > 0.0 {
-        let name = format!("{taker} closes no further than {least:.1}");
-        names.push((chart.limit(drawing, least, dashed), name, Ink::Plain));
+        limits.push((least, Line::Dashed, Ink::Plain));
+        names.push(format!("{taker} closes no further than {least:.1}"));
     }
-    let most = meant + room.opens;
-    let name = format!("{taker} reaches no further than {most:.1}");
-    names.push((chart.limit(drawing, most, dashed), name, Ink::Plain));
-    let scan = || proof.stations.iter().map(|at| (at.s, at.top_clearance_mm));
-    chart.line(drawing, scan(), (Line::Narrow, Ink::Plain));
-    let surveyed = || proof.stations.iter().map(|at| (at.s, Some(at.joint_mm)));
-    chart.line(drawing, surveyed(), (Line::Wide, Ink::Plain));
-    let curves = [chart.points(scan()), chart.points(surveyed())];
-    chart.names(drawing, &names, &curves);
+    chart.limits(drawing, &limits);
+    let keys = names.iter().enumerate();
+    let keys: Vec<String> = keys.map(|(i, n)| format!("{}: {n}", letter(i))).collect();
+    let at = Point2::new(LEFT_MM, drawing.size_mm[1] - 13.5);
+    drawing.note(at, Anchor::Start, keys.join("; "));
+    let scan = proof.stations.iter().map(|at| (at.s, at.top_clearance_mm));
+    chart.line(drawing, scan, (Line::Narrow, Ink::Plain));
+    let surveyed = proof.stations.iter().map(|at| (at.s, Some(at.joint_mm)));
+    chart.line(drawing, surveyed, (Line::Wide, Ink::Plain));
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
     let narrow = match top {
         Top::Butted => "narrow: top to the body's scan",
@@ -134,10 +139,13 @@ fn draw_foot(drawing: &mut Drawing, chart: &Strip, proof: &FitProof) {
         }
     }
     chart.band(drawing, &run);
-    chart.limit(drawing, 0.0, (Line::Chain, Ink::Plain));
-    let dashed = (Line::Dashed, Ink::Plain);
-    let beds = chart.limit(drawing, FOOT_OFF_MM, dashed);
-    chart.limit(drawing, -FOOT_OFF_MM, dashed);
+    for (value, line) in [
+        (0.0, Line::Chain),
+        (FOOT_OFF_MM, Line::Dashed),
+        (-FOOT_OFF_MM, Line::Dashed),
+    ] {
+        chart.level(drawing, value, line);
+    }
     let of = |value: fn(&crate::panel::proof::Foot) -> f64| {
         proof
             .stations
@@ -151,15 +159,9 @@ fn draw_foot(drawing: &mut Drawing, chart: &Strip, proof: &FitProof) {
     );
     chart.line(drawing, of(|foot| foot.most_mm), (Line::Narrow, Ink::Faint));
     chart.line(drawing, of(|foot| foot.middle_mm), (Line::Wide, Ink::Plain));
-    let curves = [
-        chart.points(of(|foot| foot.least_mm)),
-        chart.points(of(|foot| foot.middle_mm)),
-        chart.points(of(|foot| foot.most_mm)),
-    ];
-    let name = format!("sealant beds {FOOT_OFF_MM} mm");
-    chart.names(drawing, &[(beds, name, Ink::Plain)], &curves);
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
-    let text =
-        "wide: middle of the flange; faint: its least and most; below 0 it overlaps the scan";
+    let text = format!(
+        "wide: middle of the flange; faint: its least and most; dashed: sealant beds {FOOT_OFF_MM} mm"
+    );
     drawing.text(at, Anchor::Start, 2.5, Ink::Faint, text);
 }

@@ -2,10 +2,10 @@
 
 mod buck;
 mod cross_section;
+mod exploded;
 mod fit_face;
 mod fit_strip;
 mod forward;
-mod free_room;
 mod long_section;
 mod parting;
 mod plan;
@@ -42,6 +42,8 @@ pub(super) struct Views {
     pub in_place: Vec<View>,
     /// Each segment on its bed, in their order.
     pub on_bed: Vec<View>,
+    /// The segments pulled apart, where there are several.
+    pub exploded: Option<View>,
     /// The fit all along, and the outside laid flat, where there is a panel.
     pub fit: Vec<View>,
     /// The gap in every position of the tray, where there are several.
@@ -64,6 +66,7 @@ impl Views {
             .chain(&self.sections)
             .chain(&self.in_place)
             .chain(&self.on_bed)
+            .chain(&self.exploded)
             .chain(&self.fit)
             .chain(&self.positions)
             .chain(&self.parting)
@@ -98,6 +101,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
         warned: warned(run),
         in_place: shaded::in_place(run),
         on_bed: shaded::on_bed(run),
+        exploded: exploded::draw(run),
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),
@@ -142,7 +146,7 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
     let scale = cross_section::common_scale(run, &all);
     told.into_iter()
         .map(|(number, station)| {
-            let why = format!("warning {number}");
+            let why = format!("warning {number}, gap");
             let drawing = cross_section::draw(run, station, &why, scale);
             let name = format!("warning_{number}");
             (number, View { name, drawing })

@@ -73,7 +73,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let at = Point2::new(tail.x - 2.0, 4.0);
     drawing.note(at, Anchor::End, "toward the maker, outside (x)");
     if run.measured.front.is_some() {
-        let at = Point2::new(WIDTH_MM / 2.0, 9.0);
+        let at = Point2::new(106.0, 6.0);
         let ways = [Vector3::y(), -Vector3::x()];
         forward::mark(&mut drawing, at, run.measured.front, ways);
     }

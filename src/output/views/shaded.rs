@@ -25,8 +25,8 @@ const SMALL: [usize; 2] = [560, 460];
 /// Width on paper of one segment's picture (mm).
 const SMALL_MM: f64 = 58.0;
 /// Paper under a picture for the bar and the arrow, over it for the title (mm).
-const BELOW_MM: f64 = 13.0;
-const ABOVE_MM: f64 = 8.0;
+pub(super) const BELOW_MM: f64 = 13.0;
+pub(super) const ABOVE_MM: f64 = 8.0;
 /// How far round the panel the scans are shown (mm).
 const AROUND_MM: f64 = 160.0;
 

@@ -1,7 +1,6 @@
 //! Strip charts along the spine: a value over the station, between two limits of its own.
 
 use super::WIDTH_MM;
-use super::free_room::FreeRoom;
 use crate::math::Point2;
 use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, round_length};
 
@@ -75,42 +74,29 @@ impl Strip {
         }
     }
 
-    /// A level line from end to end; gives its ends.
-    pub fn limit(
-        &self,
-        drawing: &mut Drawing,
-        value: f64,
-        (line, ink): (Line, Ink),
-    ) -> [Point2; 2] {
+    /// A level line from end to end.
+    pub fn level(&self, drawing: &mut Drawing, value: f64, line: Line) {
         let ends = [self.first_s, self.last_s].map(|s| self.at(s, value));
-        drawing.stroke(ends.to_vec(), line, ink);
-        ends
+        drawing.stroke(ends.to_vec(), line, Ink::Plain);
     }
 
-    /// The names of level lines, where no curve of the chart runs through them.
-    pub fn names(
-        &self,
-        drawing: &mut Drawing,
-        names: &[([Point2; 2], String, Ink)],
-        curves: &[Vec<Point2>],
-    ) {
-        let mut room = FreeRoom::default();
-        for curve in curves {
-            room.curve(curve);
+    /// Level lines from end to end, each with a letter past its right end: words on the chart itself would
+    /// lie over the curves. The letters stand apart even where the lines do not.
+    pub fn limits(&self, drawing: &mut Drawing, limits: &[(f64, Line, Ink)]) {
+        let mut marks: Vec<(f64, usize)> = Vec::new();
+        for (i, &(value, line, ink)) in limits.iter().enumerate() {
+            let ends = [self.first_s, self.last_s].map(|s| self.at(s, value));
+            drawing.stroke(ends.to_vec(), line, ink);
+            marks.push((ends[1].y - NOTE_MM / 2.0, i));
         }
-        for (line, _, _) in names {
-            room.curve(line);
+        marks.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut least = f64::NEG_INFINITY;
+        for (y, i) in marks {
+            let at = Point2::new(self.at(self.last_s, 0.0).x + 1.5, y.max(least));
+            least = at.y + NOTE_MM + 0.7;
+            let ink = limits.get(i).map_or(Ink::Plain, |limit| limit.2);
+            drawing.text(at, Anchor::Start, NOTE_MM, ink, letter(i));
         }
-        for (line, words, ink) in names {
-            let at = room.name(*line, words);
-            drawing.text(at, Anchor::Start, NOTE_MM, *ink, words.as_str());
-        }
-    }
-
-    /// The points of what is known, on paper.
-    pub fn points(&self, values: impl Iterator<Item = (f64, Option<f64>)>) -> Vec<Point2> {
-        let known = values.filter_map(|(s, value)| value.map(|value| self.at(s, value)));
-        known.collect()
     }
 
     /// A line through what is known, broken where it is not.
@@ -136,6 +122,11 @@ impl Strip {
         let lower = rows.iter().rev().map(|(s, [low, _])| self.at(*s, *low));
         drawing.area(upper.chain(lower).collect(), Fill::Wash);
     }
+}
+
+/// The letter of a limit: a, b, c.
+pub(super) fn letter(index: usize) -> String {
+    char::from(b'a'.saturating_add(index as u8)).to_string()
 }
 
 /// Whole multiples of `step` from `first` to `last`.
