@@ -7,6 +7,7 @@ mod csv;
 pub mod drawing;
 mod fit_part;
 mod folder;
+mod joint_part;
 mod paging;
 mod panel_part;
 mod pdf;
