@@ -73,8 +73,8 @@ fn all_distinct(rooms: &[Option<Places>], keys: usize) -> Option<Vec<Option<Vec<
         .map(|room| room.map_or_else(Vec::new, |room| room.codes(keys)))
         .collect();
     let mut taken: Vec<(Vec<usize>, usize)> = Vec::new();
-    for joint in 0..rooms.len() {
-        if rooms[joint].is_some() && !place(joint, &choices, &mut taken, &mut Vec::new()) {
+    for (joint, room) in rooms.iter().enumerate() {
+        if room.is_some() && !place(joint, &choices, &mut taken, &mut Vec::new()) {
             return None;
         }
     }

@@ -431,6 +431,9 @@ fn lap(
     })
 }
 
+/// Tongues and grooves.
+type MadeKeys = (Vec<Solid>, Vec<Solid>);
+
 /// The tongues and their grooves; `None` if they would not keep their fit.
 fn make_keys(
     work: &Workpiece,
@@ -438,7 +441,7 @@ fn make_keys(
     printer: &PrinterOptions,
     place: &Place,
     keyway: &Keyway,
-) -> Result<Option<(Vec<Solid>, Vec<Solid>)>, SplitFault> {
+) -> Result<Option<MadeKeys>, SplitFault> {
     let s = place.s;
     let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
     let tongues = keyway.tongues(work, hidden, printer, s, Form::Whole);
