@@ -8,6 +8,7 @@ pub mod drawing;
 mod fit_part;
 mod folder;
 mod laminate_part;
+mod joint_part;
 mod paging;
 mod panel_part;
 mod pdf;

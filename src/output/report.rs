@@ -5,6 +5,7 @@ use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::laminate_part::{LaminatePart, laminate_part};
+use super::joint_part::{JointPart, joint_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};
@@ -20,7 +21,7 @@ use crate::gap::{EdgeKind, Station, Survey};
 use crate::panel::Top;
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
 use crate::split::{
-    Coupon, Estimate, FILAMENT_MM, JoinStep, Joint, OVERHANG_DEG, SUPPORT_FILL, Segment, Segments,
+    Coupon, Estimate, FILAMENT_MM, JoinStep, OVERHANG_DEG, SUPPORT_FILL, Segment, Segments,
 };
 use nalgebra::Matrix4;
 use serde::Serialize;
@@ -188,14 +189,6 @@ struct StepPart {
     segments: [usize; 2],
     station_mm: f64,
     clamp_mm: [f64; 2],
-}
-
-#[derive(Serialize)]
-struct JointPart {
-    station_mm: f64,
-    tab_on: usize,
-    tab_volume_mm3: f64,
-    fit_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -396,15 +389,6 @@ fn step_part((index, step): (usize, &JoinStep)) -> StepPart {
     }
 }
 
-fn joint_part(joint: &Joint) -> JointPart {
-    JointPart {
-        station_mm: rounded(joint.s),
-        tab_on: joint.tab_on,
-        tab_volume_mm3: rounded(joint.tab_volume_mm3),
-        fit_mm: rounded(joint.fit_mm),
-    }
-}
-
 fn check_part(check: &Check) -> CheckPart<'_> {
     CheckPart {
         check: &check.name,
@@ -481,7 +465,9 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         segments: parts.map_or_else(Vec::new, |p| {
             p.segments.iter().map(|s| segment_part("", s)).collect()
         }),
-        joints: parts.map_or_else(Vec::new, |p| p.joints.iter().map(joint_part).collect()),
+        joints: parts.map_or_else(Vec::new, |p| {
+            p.joints.iter().map(|j| joint_part(j, rounded)).collect()
+        }),
         assembly: parts.map_or_else(Vec::new, |p| {
             p.assembly.iter().enumerate().map(step_part).collect()
         }),

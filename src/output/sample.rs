@@ -18,7 +18,8 @@ use crate::panel::proof::{AirOptions, HeatOptions, HeatSource, air_load, heat};
 use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{
-    Estimate, Exploded, JoinStep, Joint, Lies, Pose, PrintAssumptions, Scores, Segment, Segments,
+    Estimate, Exploded, JoinStep, Joint, JointKind, Key, Lies, Pose, PrintAssumptions, Scores,
+    Segment, Segments,
 };
 use nalgebra::{Isometry3, Matrix4};
 
@@ -366,9 +367,21 @@ pub fn made() -> Made {
         segments: vec![segment(1, [0.0, half]), segment(2, [half, length])],
         joints: vec![Joint {
             s: half,
+            letter: "A".to_owned(),
+            kind: JointKind::Tab,
             tab_on: 1,
             tab_volume_mm3: 1200.0,
+            cut_volume_mm3: 12.0,
             fit_mm: 0.25,
+            glue_mm2: 480.0,
+            keys: vec![Key {
+                height_mm: 15.0,
+                wide_mm: 3.0,
+                long_mm: 6.0,
+                into_mm: 0.9,
+                leaves_mm: 1.85,
+            }],
+            seats_along: Vector3::y(),
         }],
         assembly: vec![JoinStep {
             joint: 1,

@@ -51,9 +51,15 @@ mod tests {
     fn joints(places: &[f64]) -> Vec<Joint> {
         let joint = |(i, &s): (usize, &f64)| Joint {
             s,
+            letter: crate::split::letter(i),
+            kind: crate::split::JointKind::Tab,
             tab_on: i + 1,
             tab_volume_mm3: 1.0,
+            cut_volume_mm3: 0.0,
             fit_mm: 0.25,
+            glue_mm2: 1.0,
+            keys: Vec::new(),
+            seats_along: crate::math::Vector3::y(),
         };
         places.iter().enumerate().map(joint).collect()
     }

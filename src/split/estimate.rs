@@ -6,6 +6,8 @@
 //! between, which makes its share an upper bound.
 
 use super::PrinterOptions;
+use super::overhang::Overhangs;
+use crate::math::Vector3;
 use crate::mesh::Solid;
 use std::iter::Sum;
 
@@ -94,19 +96,13 @@ pub(super) fn overhang_limit() -> f64 {
 /// Area (mm2) of the faces that need support, and the room (mm3) between them and the bed.
 fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
     let mesh = on_bed.mesh();
-    let limit = overhang_limit();
+    let marked = Overhangs::new(mesh).find(&Vector3::z(), 0.0);
     let (mut area, mut room) = (0.0, 0.0);
-    for triangle in 0..mesh.triangles.len() {
+    for triangle in (0..marked.len()).filter(|&i| marked[i]) {
         let [a, b, c] = mesh.corners(triangle);
-        if a.z.max(b.z).max(c.z) <= ON_BED_MM {
-            continue;
-        }
-        let twice = (b - a).cross(&(c - a));
-        let size = twice.norm();
-        if -twice.z > limit * size {
-            area += size / 2.0;
-            room += -twice.z / 2.0 * (a.z + b.z + c.z) / 3.0;
-        }
+        let twice = mesh.area_vector(triangle);
+        area += twice.norm() / 2.0;
+        room += -twice.z / 2.0 * (a.z + b.z + c.z) / 3.0;
     }
     (area, room)
 }
@@ -115,7 +111,7 @@ fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
 mod tests {
     use super::*;
     use crate::material::Material;
-    use crate::math::{Point3, Vector3};
+    use crate::math::Point3;
     use crate::mesh::samples::block;
     use crate::mesh::{TriMesh, boolean};
 

@@ -9,6 +9,9 @@ mod explode;
 mod fault;
 mod fit;
 mod joint;
+#[cfg(test)]
+mod mating_tests;
+mod overhang;
 mod plan;
 #[cfg(test)]
 mod plan_tests;
@@ -27,6 +30,7 @@ pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
 pub use explode::{Exploded, PULL_MM};
 pub use fault::SplitFault;
+pub use joint::{Joint, JointKind, Key, letter};
 pub use score::{Lies, Pose, Scores};
 pub use wish::{CutRule, CutWish};
 
@@ -131,19 +135,6 @@ pub struct Segment {
     pub pose: Pose,
     /// What its print takes.
     pub estimate: Estimate,
-}
-
-/// A joint between a segment and the next.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Joint {
-    /// Arc length of the cut (mm).
-    pub s: f64,
-    /// Number of the segment that carries the tab.
-    pub tab_on: usize,
-    /// What the tab adds to the volume (mm3).
-    pub tab_volume_mm3: f64,
-    /// Room left between the tab and the neighbour (mm).
-    pub fit_mm: f64,
 }
 
 /// All pieces and joints.
@@ -305,12 +296,12 @@ fn make_segments(
     if watch.is_cancelled() {
         return Err(SplitFault::Stopped);
     }
-    watch.tell("joining the tabs", 0.5);
-    let joint::Tabbed {
+    watch.tell("joining the segments", 0.5);
+    let joint::Jointed {
         segments: joined,
         joints,
         mut findings,
-    } = joint::add_tabs(work, printer, reach, cuts, bare)?;
+    } = joint::join_segments(work, printer, reach, cuts, bare)?;
     findings.extend(plan.findings.iter().cloned());
     watch.tell("laying the segments on their beds", 0.8);
     let mut ends = vec![0];

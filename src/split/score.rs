@@ -1,6 +1,7 @@
 //! What speaks for a pose and against it, as numbers and in a sentence.
 
-use super::estimate::{ON_BED_MM, SUPPORT_FILL, overhang_limit};
+use super::estimate::SUPPORT_FILL;
+use super::overhang::Overhangs;
 use super::pose::Site;
 use super::stand::Stand;
 use super::turn::find_hull;
@@ -269,6 +270,7 @@ fn reason(lies: Lies, scores: &Scores, next: Option<(Lies, Scores)>) -> String {
 /// What is the same for all poses of a segment.
 pub(super) struct Scene<'a> {
     mesh: &'a TriMesh,
+    overhangs: Overhangs<'a>,
     /// Unit normal and area of each triangle, and whether it is seen from outside.
     faces: Vec<(Vector3, f64, Side)>,
     seen_mm2: f64,
@@ -319,6 +321,7 @@ impl<'a> Scene<'a> {
             .collect();
         Self {
             mesh,
+            overhangs: Overhangs::new(mesh),
             faces,
             seen_mm2,
             volume: mesh.signed_volume(),
@@ -328,19 +331,18 @@ impl<'a> Scene<'a> {
 
     /// Scores a pose; `room` is the room for its height (mm).
     pub(super) fn score(&self, stand: &Stand, room_share: f64, room: f64) -> Scores {
-        let limit = overhang_limit();
+        let hangs = self.overhangs.find(&stand.up, stand.low);
         let rise = |i: u32| self.mesh.points[i as usize].coords.dot(&stand.up) - stand.low;
         let (mut overhang, mut support, mut scarred, mut stepped) = (0.0, 0.0, 0.0, 0.0);
-        for (t, (normal, area, side)) in self.mesh.triangles.iter().zip(&self.faces) {
+        let faces = self.mesh.triangles.iter().zip(&self.faces).zip(hangs);
+        for ((t, (normal, area, side)), hangs) in faces {
             let lean = normal.dot(&stand.up);
             let seen = if *side == Side::Seen { *area } else { 0.0 };
-            if -lean > limit {
+            if hangs {
                 let heights = t.map(rise);
-                if heights.iter().any(|h| *h > ON_BED_MM) {
-                    overhang += area;
-                    support += area * -lean * heights.iter().sum::<f64>() / 3.0 * SUPPORT_FILL;
-                    scarred += seen;
-                }
+                overhang += area;
+                support += area * -lean * heights.iter().sum::<f64>() / 3.0 * SUPPORT_FILL;
+                scarred += seen;
             } else if lean > STEPS[0] && lean < STEPS[1] {
                 stepped += seen;
             }

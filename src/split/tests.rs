@@ -130,7 +130,9 @@ pub(super) fn check(made: &Made, printer: &PrinterOptions) -> Segments {
     let result = split(&made.workpiece(), printer, &Progress::silent()).unwrap();
     let room = room(printer);
     assert_eq!(result.joints.len() + 1, result.segments.len());
-    let tabs: f64 = result.joints.iter().map(|j| j.tab_volume_mm3).sum();
+    let tabs: f64 = (result.joints.iter())
+        .map(|j| j.tab_volume_mm3 - j.cut_volume_mm3)
+        .sum();
     let sum: f64 = result.segments.iter().map(|s| s.in_place.volume()).sum();
     let whole = made.solid.volume();
     assert!(

@@ -1,0 +1,50 @@
+//! A joint in the report.
+
+use crate::split::{Joint, Key};
+use serde::Serialize;
+
+#[derive(Serialize)]
+pub(super) struct JointPart {
+    station_mm: f64,
+    letter: String,
+    kind: &'static str,
+    tab_on: usize,
+    tab_volume_mm3: f64,
+    cut_volume_mm3: f64,
+    fit_mm: f64,
+    glue_mm2: f64,
+    seats_along: [f64; 3],
+    keys: Vec<KeyPart>,
+}
+
+#[derive(Serialize)]
+struct KeyPart {
+    height_mm: f64,
+    wide_mm: f64,
+    long_mm: f64,
+    into_mm: f64,
+    leaves_mm: f64,
+}
+
+/// `rounded` is how the report rounds. A direction keeps all its digits.
+pub(super) fn joint_part(joint: &Joint, rounded: fn(f64) -> f64) -> JointPart {
+    let key = |key: &Key| KeyPart {
+        height_mm: rounded(key.height_mm),
+        wide_mm: rounded(key.wide_mm),
+        long_mm: rounded(key.long_mm),
+        into_mm: rounded(key.into_mm),
+        leaves_mm: rounded(key.leaves_mm),
+    };
+    JointPart {
+        station_mm: rounded(joint.s),
+        letter: joint.letter.clone(),
+        kind: joint.kind.name(),
+        tab_on: joint.tab_on,
+        tab_volume_mm3: rounded(joint.tab_volume_mm3),
+        cut_volume_mm3: rounded(joint.cut_volume_mm3),
+        fit_mm: rounded(joint.fit_mm),
+        glue_mm2: rounded(joint.glue_mm2),
+        seats_along: joint.seats_along.into(),
+        keys: joint.keys.iter().map(key).collect(),
+    }
+}

@@ -1,0 +1,264 @@
+//! Keys of a lapped joint: tongues under the tab that sit in grooves of the neighbour's hidden side, at
+//! heights of their own for each joint.
+//!
+//! A tongue reaches into the neighbour's wall, not only along it. So what has no groove at that height
+//! stops it at its end face, a tongue's length short of seating: another segment's end, an end turned
+//! upside down, and the visible side of one turned inside out.
+
+use super::super::cut::sweep;
+use super::super::{PrinterOptions, Workpiece};
+use super::code::Places;
+use super::hidden::HiddenSide;
+use super::tab::edges;
+use super::{CLEAR_OF_CUT_MM, Form, Key, grown_by};
+use crate::math::Point3;
+use crate::mesh::nearest::Nearest;
+use crate::mesh::{Solid, SolidFault};
+
+/// Width of a tongue (mm): three beads of 0.4 mm to each side of its middle, and a wall that holds.
+const WIDE_MM: f64 = 3.0;
+/// Length past the cut (mm): what it stops a wrong pair short by.
+const LONG_MM: f64 = 6.0;
+/// A tongue shorter than this past the cut is none (mm).
+const LEAST_LONG_MM: f64 = 3.5;
+/// Spacing of the heights (mm): next to its own groove, a tongue's tip still meets the wall on half of
+/// its width.
+pub(super) const PITCH_MM: f64 = 2.5;
+/// How far a tongue reaches into the neighbour's wall where the wall allows it (mm), and at least.
+const INTO_WALL_MM: f64 = 0.9;
+const LEAST_INTO_WALL_MM: f64 = 0.4;
+/// Most of a wall that a groove takes: a third at least stays.
+const MOST_OF_WALL: f64 = 0.6;
+/// Lead-in at the tip (mm): its length, and what each side draws back.
+const LEAD_IN_MM: f64 = 2.0;
+const DRAW_BACK_MM: f64 = 0.6;
+/// How much less the tip reaches into the wall (mm), where more than the least is left.
+const TIP_MM: f64 = 0.3;
+/// Left between a tongue and the tab's edges (mm).
+const EDGE_MM: f64 = 0.5;
+/// How far a tongue is rooted in the end of its own wall, and in its tab past the lead-in (mm).
+const ROOT_MM: f64 = 0.5;
+/// How far a ray looks for the other side of the wall (mm).
+const MOST_WALL_MM: f64 = 60.0;
+
+/// The room for keys at a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct KeyRoom {
+    /// Heights there is room for, as multiples of [`PITCH_MM`].
+    pub(super) places: Places,
+    /// The thinnest wall there (mm).
+    wall: f64,
+    /// Length of a tongue past the cut (mm).
+    long: f64,
+}
+
+/// The keys of one joint.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Keyway {
+    /// Heights of their middles over the lower end of the hidden face, at the cut (mm).
+    heights: Vec<f64>,
+    /// Depth of the grooves (mm), and what they leave of the wall.
+    deep: f64,
+    leaves: f64,
+    /// Length of a tongue past the cut (mm).
+    long: f64,
+    /// Width of a tongue (mm).
+    wide: f64,
+    /// How far a tongue reaches into the wall (mm).
+    into: f64,
+}
+
+/// Length of a tongue with a tab of a length (mm).
+fn long(tab: f64) -> f64 {
+    LONG_MM.min(tab - 1.0)
+}
+
+/// Looks for the room at a cut. `None` where no key goes: too low a tab, too thin a wall for the fit.
+pub(super) fn find_room(
+    work: &Workpiece,
+    hidden: &HiddenSide,
+    printer: &PrinterOptions,
+    surface: &Nearest,
+    cut: f64,
+) -> Option<KeyRoom> {
+    let long = long(printer.tab_mm);
+    if long < LEAST_LONG_MM {
+        return None;
+    }
+    let here = hidden.face_at(work, cut)?;
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    let mut wall = f64::INFINITY;
+    let half = WIDE_MM / 2.0 + EDGE_MM;
+    for past in [0.3, long / 2.0, long + printer.fit_mm] {
+        let face = hidden.face_at(work, cut + past)?;
+        // How much higher over the face's end the same height is there than at the cut.
+        let shift = height_at(&here, &face, 0.0);
+        let [a, b] = edges(printer, face.height, past);
+        low = low.max(a + half - shift);
+        high = high.min(b - half - shift);
+    }
+    let places = Places::within(low / PITCH_MM, high / PITCH_MM)?;
+    for past in [0.3, long / 2.0, long + printer.fit_mm] {
+        let face = hidden.face_at(work, cut + past)?;
+        for place in places.all() {
+            let up = height_at(&here, &face, PITCH_MM * place as f64);
+            // From just inside of the material.
+            let from = face.at(up, -0.05);
+            let through = surface.ray(from, -face.away, MOST_WALL_MM)?;
+            wall = wall.min(through + 0.05);
+        }
+    }
+    let room = KeyRoom { places, wall, long };
+    (room.reaches(printer) >= LEAST_INTO_WALL_MM).then_some(room)
+}
+
+/// The height over the lower end of `there` that is as high as `up` is over that of `here`: a tongue runs
+/// straight along, wherever the face's end goes.
+fn height_at(here: &super::hidden::FaceHere, there: &super::hidden::FaceHere, up: f64) -> f64 {
+    let rise = there.up.z;
+    if rise.abs() < 0.2 {
+        return up;
+    }
+    (here.at(up, 0.0).z - there.foot.z) / rise
+}
+
+impl KeyRoom {
+    fn deep(&self, printer: &PrinterOptions) -> f64 {
+        (printer.fit_mm + INTO_WALL_MM).min(MOST_OF_WALL * self.wall)
+    }
+
+    fn reaches(&self, printer: &PrinterOptions) -> f64 {
+        self.deep(printer) - printer.fit_mm
+    }
+
+    /// The keys at these heights.
+    pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[usize]) -> Keyway {
+        let deep = self.deep(printer);
+        Keyway {
+            heights: code.iter().map(|&m| PITCH_MM * m as f64).collect(),
+            deep,
+            leaves: self.wall - deep,
+            long: self.long,
+            wide: WIDE_MM,
+            into: self.reaches(printer),
+        }
+    }
+}
+
+/// Half of a tongue's or groove's width and how far both ways off the face it reaches, at a place past
+/// the cut.
+struct Across {
+    past: f64,
+    half: f64,
+    off: [f64; 2],
+}
+
+/// Places from one to another, so close that a bend of 50 mm radius bows 0.003 mm between them.
+fn spread(from: f64, to: f64) -> Vec<f64> {
+    const APART_MM: f64 = 1.0;
+    let steps = ((to - from) / APART_MM).ceil().max(1.0);
+    (0..=steps as usize)
+        .map(|i| from + (to - from) * i as f64 / steps)
+        .collect()
+}
+
+impl Keyway {
+    /// The keys as a joint tells of them.
+    pub(super) fn keys(&self) -> Vec<Key> {
+        let key = |&height_mm: &f64| Key {
+            height_mm,
+            wide_mm: self.wide,
+            long_mm: self.long,
+            into_mm: self.into,
+            leaves_mm: self.leaves,
+        };
+        self.heights.iter().map(key).collect()
+    }
+
+    /// Area of the tongues' sides and ends that glue wets (mm2).
+    pub(super) fn side_area(&self) -> f64 {
+        self.heights.len() as f64 * 2.0 * self.into * self.long
+    }
+
+    /// The tongues, as they are joined to the tab or grown toward the neighbour.
+    pub(super) fn tongues(
+        &self,
+        work: &Workpiece,
+        hidden: &HiddenSide,
+        printer: &PrinterOptions,
+        cut: f64,
+        form: Form,
+    ) -> Option<Result<Vec<Solid>, SolidFault>> {
+        let (begin, grown) = match form {
+            Form::Whole => (-ROOT_MM, 0.0),
+            Form::Grown => (CLEAR_OF_CUT_MM, grown_by(printer.fit_mm)),
+        };
+        let lead = LEAD_IN_MM.min(self.long / 2.0);
+        let root = printer.fit_mm + (1.0 + ROOT_MM).min(0.8 * printer.tab_wall_mm);
+        let tip = TIP_MM.min((self.into - LEAST_INTO_WALL_MM).max(0.0));
+        let half = self.wide / 2.0;
+        let full = self.long - lead;
+        let rows: Vec<Across> = (spread(begin, full)
+            .into_iter()
+            .chain(spread(full, self.long).into_iter().skip(1)))
+        .map(|past| {
+            let at_tip = ((past - full) / lead).clamp(0.0, 1.0);
+            let past = if at_tip == 1.0 { past + grown } else { past };
+            Across {
+                past,
+                half: half - at_tip * DRAW_BACK_MM + grown,
+                off: [-(self.into - at_tip * tip + grown), root],
+            }
+        })
+        .collect();
+        self.bars(work, hidden, cut, &rows)
+    }
+
+    /// What is cut out of the neighbour for them.
+    pub(super) fn grooves(
+        &self,
+        work: &Workpiece,
+        hidden: &HiddenSide,
+        printer: &PrinterOptions,
+        cut: f64,
+    ) -> Option<Result<Vec<Solid>, SolidFault>> {
+        let rows: Vec<Across> = (spread(-1.0, self.long + printer.fit_mm).into_iter())
+            .map(|past| Across {
+                past,
+                half: self.wide / 2.0 + printer.fit_mm,
+                off: [-self.deep, 0.5],
+            })
+            .collect();
+        self.bars(work, hidden, cut, &rows)
+    }
+
+    fn bars(
+        &self,
+        work: &Workpiece,
+        hidden: &HiddenSide,
+        cut: f64,
+        rows: &[Across],
+    ) -> Option<Result<Vec<Solid>, SolidFault>> {
+        let here = hidden.face_at(work, cut)?;
+        let mut bars = Vec::with_capacity(self.heights.len());
+        for &height in &self.heights {
+            let mut corners: Vec<[Point3; 4]> = Vec::with_capacity(rows.len());
+            for row in rows {
+                let face = hidden.face_at(work, cut + row.past)?;
+                let up = height_at(&here, &face, height);
+                let [near, far] = row.off;
+                corners.push([
+                    face.at(up - row.half, far),
+                    face.at(up - row.half, near),
+                    face.at(up + row.half, near),
+                    face.at(up + row.half, far),
+                ]);
+            }
+            match Solid::new(sweep(&corners)) {
+                Ok(bar) => bars.push(bar),
+                Err(fault) => return Some(Err(fault)),
+            }
+        }
+        Some(Ok(bars))
+    }
+}

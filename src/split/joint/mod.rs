@@ -1,0 +1,464 @@
+//! The joints between segments: what is joined to one segment and cut out of the next, so that they go
+//! together one way only.
+
+mod code;
+mod hidden;
+mod key;
+mod tab;
+
+pub(super) use hidden::HiddenSide;
+
+use super::plan::{Cut, TabRoom};
+use super::reach::Reach;
+use super::{PrinterOptions, SplitFault, Workpiece};
+use crate::diag::Finding;
+use crate::math::Vector3;
+use crate::mesh::nearest::Nearest;
+use crate::mesh::topology::find_pieces;
+use crate::mesh::{Solid, boolean};
+use code::{Coded, choose_codes};
+use hidden::LEAST_FACE_MM;
+use key::{KeyRoom, Keyway};
+use rayon::prelude::*;
+use tab::{EMBED_MM, glue_area, make_tab};
+
+/// How much nearer than the fit a joint may come to its neighbour (mm).
+const FIT_TOLERANCE_MM: f64 = 0.05;
+/// What is checked against the neighbour begins so far past the cut (mm), which both solids share.
+const CLEAR_OF_CUT_MM: f64 = 0.02;
+/// A common volume below this is rounding (mm3).
+const CONTACT_MM3: f64 = 0.01;
+
+/// How a joint holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum JointKind {
+    /// A tab on the hidden side of one segment laps the next.
+    Tab,
+    /// Nothing holds but glue on the cut.
+    Butt,
+}
+
+impl JointKind {
+    /// Its word in the report and on the sheet.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Tab => "tab",
+            Self::Butt => "butt",
+        }
+    }
+}
+
+/// One key of a joint: a tongue under the tab that sits in a groove of the neighbour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Key {
+    /// Height of its middle over the lower end of the straight hidden face at the cut (mm).
+    pub height_mm: f64,
+    /// Width of what goes in (mm); its groove is wider by the fit on each side.
+    pub wide_mm: f64,
+    /// How far it reaches past the cut (mm): so far short of seating a wrong neighbour is stopped.
+    pub long_mm: f64,
+    /// How far it reaches into the neighbour's wall (mm).
+    pub into_mm: f64,
+    /// What its groove leaves of the wall (mm).
+    pub leaves_mm: f64,
+}
+
+/// A joint between a segment and the next.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joint {
+    /// Arc length of the cut (mm).
+    pub s: f64,
+    /// Its letter, which stands on both segments beside the cut.
+    pub letter: String,
+    /// How it holds.
+    pub kind: JointKind,
+    /// Number of the segment that carries the tab.
+    pub tab_on: usize,
+    /// What the joint adds to the volume (mm3), and what it takes away for grooves.
+    pub tab_volume_mm3: f64,
+    /// What the joint takes away from the neighbour for grooves (mm3).
+    pub cut_volume_mm3: f64,
+    /// Room left between the joint's parts (mm).
+    pub fit_mm: f64,
+    /// Area to glue, the cut's own faces left out (mm2).
+    pub glue_mm2: f64,
+    /// What keeps it from going together with anything else; empty where there is no room.
+    pub keys: Vec<Key>,
+    /// Unit vector in which the segment with the tab is moved to seat it (shop frame); in a bend, round the
+    /// bend's centre.
+    pub seats_along: Vector3,
+}
+
+/// The letter of a joint, counted from 0: A to Z, then AA.
+#[must_use]
+pub fn letter(joint: usize) -> String {
+    let last = char::from(b'A' + (joint % 26) as u8);
+    match joint / 26 {
+        0 => last.to_string(),
+        more => letter(more - 1) + &last.to_string(),
+    }
+}
+
+/// Which form of a joint's part to make.
+#[derive(Clone, Copy)]
+enum Form {
+    /// With its root, as it is joined.
+    Whole,
+    /// What goes into the neighbour, grown toward it by all of the fit but the tolerance: it must still
+    /// touch nothing.
+    Grown,
+}
+
+/// How much larger than it is a part is checked (mm).
+fn grown_by(fit_mm: f64) -> f64 {
+    (fit_mm - FIT_TOLERANCE_MM).max(0.0)
+}
+
+/// The segments with their joints' parts, the joints, and what was found.
+pub(super) struct Jointed {
+    pub(super) segments: Vec<Solid>,
+    pub(super) joints: Vec<Joint>,
+    pub(super) findings: Vec<Finding>,
+}
+
+/// What one joint needs of its two segments.
+struct Parts {
+    kind: JointKind,
+    add: Vec<Solid>,
+    cut_next: Vec<Solid>,
+    keys: Vec<Key>,
+    glue_mm2: f64,
+    /// Height a tab's root holds on to (mm).
+    held_mm: f64,
+    findings: Vec<Finding>,
+}
+
+impl Parts {
+    fn butt(finding: Finding) -> Self {
+        Self {
+            kind: JointKind::Butt,
+            add: Vec::new(),
+            cut_next: Vec::new(),
+            keys: Vec::new(),
+            glue_mm2: 0.0,
+            held_mm: 0.0,
+            findings: vec![finding],
+        }
+    }
+}
+
+/// One cut and what lies on both sides of it.
+struct Place<'a> {
+    /// Number of the segment before it.
+    number: usize,
+    s: f64,
+    own: &'a Solid,
+    next: &'a Solid,
+}
+
+impl Place<'_> {
+    fn without_tab(&self, code: &'static str, why: &str) -> Parts {
+        let (number, next) = (self.number, self.number + 1);
+        Parts::butt(
+            Finding::warning(
+                code,
+                format!("the joint between segments {number} and {next} has no tab: {why}"),
+                "glue it on a strip of your own, or move the cut by another build volume or tab length",
+            )
+            .at(self.s),
+        )
+    }
+}
+
+/// Gives the bare segments their joints.
+///
+/// A tab that would touch its neighbour, or does not hold on to its own segment, is left out with a
+/// finding; so are keys there is no room for.
+///
+/// # Errors
+/// When the kernel fails.
+pub(super) fn join_segments(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    reach: &Reach,
+    cuts: &[Cut],
+    bare: Vec<Solid>,
+) -> Result<Jointed, SplitFault> {
+    let hidden = HiddenSide::new(work);
+    let surface = Nearest::new(work.solid.mesh());
+    let room = |cut: &Cut| -> Option<KeyRoom> {
+        let tabbed = cut.tab == TabRoom::Enough;
+        let surface = surface.as_ref().filter(|_| tabbed)?;
+        key::find_room(
+            work,
+            &hidden,
+            printer,
+            surface,
+            reach.arc_length(cut.station),
+        )
+    };
+    let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().map(room).collect();
+    let places: Vec<_> = rooms.iter().map(|r| r.as_ref().map(|r| r.places)).collect();
+    let coded = choose_codes(&places);
+    let keyways: Vec<Option<Keyway>> = rooms
+        .iter()
+        .zip(&coded.codes)
+        .map(|(room, code)| Some(room.as_ref()?.keyway(printer, code.as_ref()?)))
+        .collect();
+    let parts = (cuts.par_iter().zip(bare.par_windows(2)).zip(&keyways))
+        .enumerate()
+        .map(|(i, ((cut, pair), keyway))| {
+            let place = Place {
+                number: i + 1,
+                s: reach.arc_length(cut.station),
+                own: &pair[0],
+                next: &pair[1],
+            };
+            match cut.tab {
+                TabRoom::Enough => lap(work, &hidden, printer, &place, keyway.as_ref()),
+                TabRoom::None => Ok(place.without_tab(
+                    "joint-without-tab",
+                    "the hidden face is too low or too short there",
+                )),
+            }
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    put_together(work, printer, reach, cuts, bare, parts, &coded)
+}
+
+fn put_together(
+    work: &Workpiece,
+    printer: &PrinterOptions,
+    reach: &Reach,
+    cuts: &[Cut],
+    bare: Vec<Solid>,
+    parts: Vec<Parts>,
+    coded: &Coded,
+) -> Result<Jointed, SplitFault> {
+    let mut findings = Vec::new();
+    for (i, solid) in bare.iter().enumerate() {
+        let (_, pieces) = find_pieces(solid.mesh());
+        if pieces > 1 {
+            findings.push(
+                Finding::warning(
+                    "segment-in-pieces",
+                    format!("segment {} is in {pieces} pieces", i + 1),
+                    "look at it before printing",
+                )
+                .at(reach.arc_length(if i == 0 { 0 } else { cuts[i - 1].station })),
+            );
+        }
+    }
+    let made = (0..bare.len())
+        .into_par_iter()
+        .map(|i| {
+            let before = i.checked_sub(1).and_then(|k| parts.get(k));
+            build(i + 1, &bare[i], parts.get(i), before)
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut joints = Vec::with_capacity(cuts.len());
+    for (i, part) in parts.into_iter().enumerate() {
+        let s = reach.arc_length(cuts[i].station);
+        joints.push(Joint {
+            s,
+            letter: letter(i),
+            kind: part.kind,
+            tab_on: i + 1,
+            tab_volume_mm3: made[i].added,
+            cut_volume_mm3: made[i + 1].taken,
+            fit_mm: printer.fit_mm,
+            glue_mm2: part.glue_mm2,
+            keys: part.keys,
+            seats_along: work.spine.frame_at(s).along,
+        });
+        findings.extend(part.findings);
+        if part.held_mm < LEAST_FACE_MM / 2.0 && part.kind == JointKind::Tab {
+            findings.push(
+                Finding::warning(
+                    "tab-loosely-held",
+                    format!(
+                        "the tab of segment {} holds on to {:.0} mm of height only",
+                        i + 1,
+                        part.held_mm
+                    ),
+                    "glue its root as well, or move the cut by another build volume or tab length",
+                )
+                .at(s),
+            );
+        }
+    }
+    findings.extend(key_findings(&joints, coded));
+    Ok(Jointed {
+        segments: made.into_iter().map(|m| m.solid).collect(),
+        joints,
+        findings,
+    })
+}
+
+/// Joints without a key, and those whose keys another one has too.
+fn key_findings(joints: &[Joint], coded: &Coded) -> Vec<Finding> {
+    let mut found: Vec<Finding> = joints
+        .iter()
+        .filter(|joint| joint.kind == JointKind::Tab && joint.keys.is_empty())
+        .map(|joint| {
+            Finding::warning(
+                "joint-without-key",
+                format!(
+                    "joint {} has no key: the hidden face is too low or the wall too thin for its fit",
+                    joint.letter
+                ),
+                "go by the letters and numbers on the segments when you put it together",
+            )
+            .at(joint.s)
+        })
+        .collect();
+    for &[a, b] in &coded.shared {
+        if let (Some(one), Some(other)) = (joints.get(a), joints.get(b))
+            && !one.keys.is_empty()
+            && !other.keys.is_empty()
+        {
+            found.push(
+                Finding::note(
+                    "joint-keys-repeat",
+                    format!(
+                        "joints {} and {} have the same key, the hidden face being too low for more: go by the letters on the segments",
+                        one.letter, other.letter
+                    ),
+                )
+                .at(other.s),
+            );
+        }
+    }
+    found
+}
+
+/// A segment with its joints' parts.
+struct Built {
+    solid: Solid,
+    /// Volume added for the joint after it, and taken for the one before it (mm3).
+    added: f64,
+    taken: f64,
+}
+
+fn build(
+    number: usize,
+    bare: &Solid,
+    after: Option<&Parts>,
+    before: Option<&Parts>,
+) -> Result<Built, SplitFault> {
+    let fault = |f: boolean::BooleanFault| SplitFault::not_made(number, f);
+    let mut solid = bare.clone();
+    let (mut added, mut taken) = (0.0, 0.0);
+    if let Some(parts) = before.filter(|p| !p.cut_next.is_empty()) {
+        let cut: Vec<&Solid> = parts.cut_next.iter().collect();
+        let less = boolean::subtract(&solid, &cut).map_err(fault)?;
+        let less = less.ok_or(SplitFault::NoLength)?;
+        taken = solid.volume() - less.volume();
+        solid = less;
+    }
+    if let Some(parts) = after.filter(|p| !p.add.is_empty()) {
+        let all: Vec<&Solid> = std::iter::once(&solid).chain(&parts.add).collect();
+        let more = boolean::unite(&all).map_err(fault)?;
+        let more = more.ok_or(SplitFault::NoLength)?;
+        added = more.volume() - solid.volume();
+        solid = more;
+    }
+    Ok(Built {
+        solid,
+        added,
+        taken,
+    })
+}
+
+/// A lapped joint: the tab with its keys, checked against the neighbour.
+fn lap(
+    work: &Workpiece,
+    hidden: &HiddenSide,
+    printer: &PrinterOptions,
+    place: &Place,
+    keyway: Option<&Keyway>,
+) -> Result<Parts, SplitFault> {
+    let (number, s) = (place.number, place.s);
+    let fault = |f: boolean::BooleanFault| SplitFault::not_made(number, f);
+    let (Some(tab), Some(grown)) = (
+        make_tab(work, hidden, printer, s, Form::Whole),
+        make_tab(work, hidden, printer, s, Form::Grown),
+    ) else {
+        return Ok(place.without_tab(
+            "joint-without-tab",
+            "the hidden face is too low or too short there",
+        ));
+    };
+    let (Ok(tab), Ok(grown)) = (tab, grown) else {
+        return Ok(place.without_tab("joint-without-tab", "the hidden face folds there"));
+    };
+    let touched = boolean::intersect(&grown, place.next).map_err(fault)?;
+    if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
+        return Ok(place.without_tab("tab-in-the-way", "it would come too near to its neighbour"));
+    }
+    let united = boolean::unite(&[place.own, &tab])
+        .map_err(fault)?
+        .ok_or(SplitFault::NoLength)?;
+    // A tab in the open would be a piece of its own.
+    if find_pieces(united.mesh()).1 > find_pieces(place.own.mesh()).1 {
+        return Ok(place.without_tab("tab-not-held", "nothing is there to hold it"));
+    }
+    let gain = united.volume() - place.own.volume();
+    let held_mm = (tab.volume() - gain) / EMBED_MM / printer.tab_mm;
+    let (mut add, mut cut_next) = (vec![tab], Vec::new());
+    let keyed = match keyway {
+        Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
+        None => None,
+    };
+    let keys = match (keyway, keyed) {
+        (Some(keyway), Some((tongues, grooves))) => {
+            add.extend(tongues);
+            cut_next = grooves;
+            keyway.keys()
+        }
+        _ => Vec::new(),
+    };
+    let keyway = keyway.filter(|_| !keys.is_empty());
+    Ok(Parts {
+        kind: JointKind::Tab,
+        add,
+        cut_next,
+        glue_mm2: glue_area(work, hidden, printer, s, keyway),
+        keys,
+        held_mm,
+        findings: Vec::new(),
+    })
+}
+
+/// Tongues and grooves.
+type MadeKeys = (Vec<Solid>, Vec<Solid>);
+
+/// The tongues and their grooves; `None` if they would not keep their fit.
+fn make_keys(
+    work: &Workpiece,
+    hidden: &HiddenSide,
+    printer: &PrinterOptions,
+    place: &Place,
+    keyway: &Keyway,
+) -> Result<Option<MadeKeys>, SplitFault> {
+    let s = place.s;
+    let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
+    let tongues = keyway.tongues(work, hidden, printer, s, Form::Whole);
+    let grown = keyway.tongues(work, hidden, printer, s, Form::Grown);
+    let grooves = keyway.grooves(work, hidden, printer, s);
+    let (Some(Ok(tongues)), Some(Ok(grown)), Some(Ok(grooves))) = (tongues, grown, grooves) else {
+        return Ok(None);
+    };
+    for bar in &grown {
+        let Some(inside) = boolean::intersect(bar, place.next).map_err(fault)? else {
+            continue;
+        };
+        let cut: Vec<&Solid> = grooves.iter().collect();
+        let left = boolean::subtract(&inside, &cut).map_err(fault)?;
+        if left.is_some_and(|l| l.volume() > CONTACT_MM3) {
+            return Ok(None);
+        }
+    }
+    Ok(Some((tongues, grooves)))
+}
