@@ -4,6 +4,7 @@ mod buck;
 mod budget;
 mod checks;
 mod fit;
+mod fixings;
 mod parts;
 mod positions;
 mod removal;
@@ -54,6 +55,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
         figure(&mut html, view, "");
     }
     html.push_str("</div>\n");
+    fixings::fixings(&mut html, run, views);
     buck::buck(&mut html, run, views);
     staying_on::staying_on(&mut html, run, views);
     removal::removal(&mut html, run, views);
