@@ -1,11 +1,11 @@
 //! The fixings on the sheet: what is drilled where, what to buy, and whether the tray's own are reached.
 
-use super::{figure, section};
+use super::{CLOSE_TABLE, cell, figure, heading, open_table, told};
 use crate::output::Run;
 use crate::output::holes::{kind_word, set_in};
 use crate::output::svg::escaped;
 use crate::output::views::Views;
-use crate::panel::fixings::{Fixing, FixingKind, to_buy};
+use crate::panel::fixings::{Bore, Fixing, FixingKind, to_buy};
 use crate::panel::{Mount, Panel};
 use std::fmt::Write;
 
@@ -17,7 +17,6 @@ pub(super) fn fixings(html: &mut String, run: Run<'_>, views: &Views) {
     if panel.fixings.is_empty() && panel.tray_fixings.is_empty() {
         return;
     }
-    section(html, "Fixings and drilling");
     if !panel.fixings.is_empty() {
         own(html, panel, run);
         for view in &views.fixings {
@@ -33,50 +32,78 @@ fn own(html: &mut String, panel: &Panel, run: Run<'_>) {
         return;
     };
     let _ = writeln!(html, "<p>{}</p>", how(first, run));
+    open_table(html, "Holes");
     html.push_str(
-        "<div class=\"scroll\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th>in</th><th>what</th>\
+        "<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th>in</th><th>what</th>\
          <th class=\"n\">size, mm</th><th class=\"n\">from its middle, mm</th><th class=\"n\">from face, mm</th>\
          <th class=\"n\">to edge, mm</th><th class=\"n\">room over it, mm</th></tr>\n",
     );
-    for fixing in &panel.fixings {
+    for (i, fixing) in panel.fixings.iter().enumerate() {
         for (k, bore) in fixing.bores().iter().enumerate() {
-            let size = match bore.depth_mm {
-                Some(depth) => format!("{:.1}, {depth:.1} deep", bore.width_mm),
-                None if bore.length_mm > bore.width_mm => {
-                    format!("{:.1} x {:.1}", bore.width_mm, bore.length_mm)
-                }
-                None => format!("{:.1}", bore.width_mm),
-            };
-            let set = set_in(fixing, bore);
-            let set = if set.abs() < 0.05 {
-                "in the middle".to_owned()
-            } else {
-                let side = if set < 0.0 { "left" } else { "right" };
-                format!("{:.1} to the {side}", set.abs())
-            };
-            let room = match (k, fixing.room_mm) {
-                (0, Some(room)) => format!("{room:.0} of {:.1}", fixing.head_mm),
-                (0, None) => "open".to_owned(),
-                _ => String::new(),
-            };
-            let of_fixing = |text: String| if k == 0 { text } else { String::new() };
-            let _ = writeln!(
-                html,
-                "<tr><td class=\"n\">{}</td><td class=\"n\">{:.1}</td><td>{}</td><td>{}</td><td class=\"n\">{size}</td>\
-                 <td class=\"n\">{set}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{room}</td></tr>",
-                fixing.number,
-                fixing.s,
-                bore.into.word(),
-                bore.word(),
-                of_fixing(format!("{:.1}", fixing.from_face_mm)),
-                of_fixing(format!("{:.1}", fixing.to_edge_mm)),
-            );
+            row(html, &format!("/fixings/all/{i}"), (fixing, bore), k);
         }
     }
+    html.push_str(CLOSE_TABLE);
     html.push_str(
-        "</table></div>\n<p>From its middle: where in a slot the fastener is set, as you face the panel from outside. Room: clear \
-         over the washer's seat, and how much of it head or nut take. The same numbers with axes in <code>holes.csv</code>; the \
-         places at 1:1 in <code>templates/drilling</code>.</p>\n",
+        "<p>From its middle: where in a slot the fastener is set, as you face the panel from outside. Room: clear \
+         over the washer's seat, and how much of it head or nut take. The same with axes in <code>holes.csv</code>; the \
+         places at 1:1 in <code>templates/drilling.svg</code> and the PDF beside it.</p>\n",
+    );
+}
+
+/// A bore: what holds for the whole fixing stands beside its first alone.
+fn row(html: &mut String, place: &str, (fixing, bore): (&Fixing, &Bore), k: usize) {
+    let of =
+        |key: &str, value: f64| told(&format!("{place}/bores/{k}/{key}"), format!("{value:.1}"));
+    let width = of("width_mm", bore.width_mm);
+    let size = match bore.depth_mm {
+        Some(depth) => format!("{width}, {} deep", of("depth_mm", depth)),
+        None if bore.length_mm > bore.width_mm => {
+            format!("{width} x {}", of("length_mm", bore.length_mm))
+        }
+        None => width,
+    };
+    let set = set_in(fixing, bore);
+    let set = if set.abs() < 0.05 {
+        "in the middle".to_owned()
+    } else {
+        let side = if set < 0.0 { "left" } else { "right" };
+        format!("{:.1} to the {side}", set.abs())
+    };
+    let _ = write!(
+        html,
+        "<tr><td class=\"n\">{}</td>{}<td>{}</td><td>{}</td><td class=\"n\">{size}</td><td class=\"n\">{set}</td>",
+        fixing.number,
+        cell(&format!("{place}/station_mm"), format!("{:.1}", fixing.s)),
+        bore.into.word(),
+        bore.word(),
+    );
+    if k > 0 {
+        html.push_str("<td></td><td></td><td></td></tr>\n");
+        return;
+    }
+    let room = match fixing.room_mm {
+        Some(room) => format!(
+            "{} of which {}",
+            told(&format!("{place}/room_mm"), format!("{room:.1}")),
+            told(
+                &format!("{place}/head_mm"),
+                format!("{:.1}", fixing.head_mm)
+            )
+        ),
+        None => "open".to_owned(),
+    };
+    let _ = writeln!(
+        html,
+        "{}{}<td class=\"n\">{room}</td></tr>",
+        cell(
+            &format!("{place}/from_face_mm"),
+            format!("{:.1}", fixing.from_face_mm)
+        ),
+        cell(
+            &format!("{place}/to_edge_mm"),
+            format!("{:.1}", fixing.to_edge_mm)
+        ),
     );
 }
 
@@ -123,8 +150,10 @@ fn how(first: &Fixing, run: Run<'_>) -> String {
 }
 
 fn hardware(html: &mut String, panel: &Panel) {
-    html.push_str("<p>To buy, and a few to spare:</p>\n<ul>\n");
-    for (count, what) in to_buy(&panel.fixings) {
+    heading(html, "To buy, and a few to spare");
+    html.push_str("<ul>\n");
+    for (i, (count, what)) in to_buy(&panel.fixings).into_iter().enumerate() {
+        let count = told(&format!("/fixings/to_buy/{i}/count"), count);
         let _ = writeln!(html, "<li>{count} {}</li>", escaped(&what));
     }
     html.push_str(
@@ -135,29 +164,32 @@ fn hardware(html: &mut String, panel: &Panel) {
 }
 
 fn trays(html: &mut String, panel: &Panel) {
+    heading(html, "The tray's own fixings");
     if panel.tray_fixings.is_empty() {
         html.push_str(
-            "<p>The tray's own fixings: none is named in the job and none was seen under the panel, so whether they stay reachable is \
+            "<p>None is named in the job and none was seen under the panel, so whether they stay reachable is \
              not known. Name them under <code>[[keep_out]]</code>, kind \"tray fixing\".</p>\n",
         );
         return;
     }
+    html.push_str("<p>With the panel fitted, a straight tool held over and under each:</p>\n");
+    open_table(html, "The tray's own fixings");
     html.push_str(
-        "<p>The tray's own fixings with the panel fitted, a straight tool held over and under each:</p>\n<div class=\"scroll\"><table>\n\
-         <tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">across, mm</th><th>reached</th></tr>\n",
+        "<tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">across, mm</th><th>reached</th></tr>\n",
     );
-    for seen in &panel.tray_fixings {
+    for (i, seen) in panel.tray_fixings.iter().enumerate() {
         let name = seen
             .name
             .as_deref()
             .map_or("seen on the tray".into(), escaped);
+        let place = format!("/tray_fixings/{i}");
         let _ = writeln!(
             html,
-            "<tr><td>{name}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.0}</td><td class=\"how\">{}</td></tr>",
-            seen.s,
-            seen.across,
+            "<tr><td>{name}</td>{}{}<td class=\"how\">{}</td></tr>",
+            cell(&format!("{place}/station_mm"), format!("{:.0}", seen.s)),
+            cell(&format!("{place}/across_mm"), format!("{:.0}", seen.across)),
             seen.reason()
         );
     }
-    html.push_str("</table></div>\n");
+    html.push_str(CLOSE_TABLE);
 }
