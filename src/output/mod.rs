@@ -5,10 +5,13 @@ mod buck_part;
 mod budget;
 mod csv;
 pub mod drawing;
+mod drilling;
 mod fit_part;
+mod fixings_part;
 mod folder;
 mod laminate_part;
 mod joint_part;
+mod holes;
 mod paging;
 mod panel_part;
 mod pdf;
@@ -46,12 +49,14 @@ use crate::gap::position::Setting;
 use crate::gap::readings::{Check, Correction, Judgement, ShimList};
 use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
+use crate::math::Spine;
 use crate::panel::proof::positions::PositionsProof;
 use crate::panel::proof::removal::RemovalProof;
 use crate::panel::proof::{FitProof, HeatProof, LoadProof};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::{Coupon, Segment, Segments};
+use drawing::Drawing;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -330,6 +335,17 @@ fn position_files(run: Run<'_>) -> Vec<OutFile> {
             own_panel_file(word),
             stl::binary(&own.panel.solid, &format!("{name}, panel, {word}")),
         ));
+        let title = format!("{name}, {word}");
+        let (front, paper) = (run.measured.front, run.measured.paper);
+        let spine = &run.measured.survey.spine;
+        files.extend(fixing_files(
+            &format!("_{word}"),
+            &title,
+            &own.panel,
+            spine,
+            front,
+            paper,
+        ));
         for segment in &own.segments.segments {
             let file = segment_file(segment.number);
             let title = format!("{name}, {word}, segment {}", segment.number);
@@ -412,7 +428,7 @@ fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
 }
 
 /// The panel of the vehicle's other side and its segments.
-fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
+fn twin_files(name: &str, made: &TwinMade, paper: Paper) -> Result<Vec<OutFile>, Problem> {
     let name = format!("{name}, other side");
     let whole = stl::binary(&made.twin.panel.solid, &format!("{name}, panel"));
     let mut files = segment_files(&name, &made.segments)?;
@@ -420,6 +436,14 @@ fn twin_files(name: &str, made: &TwinMade) -> Result<Vec<OutFile>, Problem> {
         file.path.insert_str(0, TWIN_FOLDER);
     }
     files.push(OutFile::new(TWIN_STL, whole));
+    files.extend(fixing_files(
+        "_twin",
+        &name,
+        &made.twin.panel,
+        &made.twin.spine,
+        None,
+        paper,
+    ));
     Ok(files)
 }
 
@@ -440,19 +464,52 @@ fn template_files(measured: &Measured) -> Vec<OutFile> {
         return Vec::new();
     };
     let note = format!("Survey {}.", measured.survey_id);
-    let tiling = paging::Tiling::new(&drawing, measured.paper.size_mm(), &note);
-    let paper = match measured.paper {
+    tiled("gap", &drawing, measured.paper, &note)
+}
+
+/// A template whole, and on sheets of paper.
+fn tiled(word: &str, drawing: &Drawing, paper: Paper, note: &str) -> Vec<OutFile> {
+    let tiling = paging::Tiling::new(drawing, paper.size_mm(), note);
+    let paper = match paper {
         Paper::A4 => "A4",
         Paper::A3 => "A3",
         Paper::Letter => "Letter",
     };
     vec![
-        OutFile::new("templates/gap.svg", svg::document(&drawing)),
+        OutFile::new(format!("templates/{word}.svg"), svg::document(drawing)),
         OutFile::new(
-            format!("templates/gap_{paper}.pdf"),
-            pdf::document(&drawing.title, &tiling.pages(&drawing)),
+            format!("templates/{word}_{paper}.pdf"),
+            pdf::document(&drawing.title, &tiling.pages(drawing)),
         ),
     ]
+}
+
+/// The hole table of a panel's fixings and the drilling template; nothing for a panel without any.
+fn fixing_files(
+    of: &str,
+    name: &str,
+    panel: &Panel,
+    spine: &Spine,
+    front: Option<Front>,
+    paper: Paper,
+) -> Vec<OutFile> {
+    if panel.fixings.is_empty() {
+        return Vec::new();
+    }
+    let mut files = vec![OutFile::new(
+        format!("holes{of}.csv"),
+        holes::holes_csv(&panel.fixings),
+    )];
+    let subject = drilling::Subject {
+        name,
+        panel,
+        spine,
+        front,
+    };
+    if let Some(drawing) = drilling::draw(subject) {
+        files.extend(tiled(&format!("drilling{of}"), &drawing, paper, ""));
+    }
+    files
 }
 
 /// Name of a coupon's solid in the folder.
@@ -497,9 +554,12 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
             stl::binary(&panel.solid, &format!("{name}, panel")),
         ));
         files.extend(segment_files(name, segments)?);
+        let spine = &run.measured.survey.spine;
+        let (front, paper) = (run.measured.front, run.measured.paper);
+        files.extend(fixing_files("", name, panel, spine, front, paper));
     }
     if let Some(made) = run.twin {
-        files.extend(twin_files(&run.measured.name, made)?);
+        files.extend(twin_files(&run.measured.name, made, run.measured.paper)?);
     }
     if let Some(made) = run.buck {
         files.extend(buck_files(&run.measured.name, made)?);
@@ -519,6 +579,8 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     Ok(files)
 }
 
+#[cfg(test)]
+mod fixing_tests;
 #[cfg(test)]
 pub(crate) mod sample;
 #[cfg(test)]

@@ -6,6 +6,7 @@ use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::laminate_part::{LaminatePart, laminate_part};
 use super::joint_part::{JointPart, joint_part};
+use super::fixings_part::{FixingsPart, TrayFixingPart, fixings_part, tray_fixings_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};
@@ -46,6 +47,8 @@ struct Report<'a> {
     verdict: Option<OutlookPart>,
     checks: Vec<CheckPart<'a>>,
     panel: Option<PanelPart>,
+    fixings: Option<FixingsPart>,
+    tray_fixings: Vec<TrayFixingPart<'a>>,
     removal: Option<RemovalPart<'a>>,
     fit: Option<FitPart>,
     staying_on: Option<StayingPart<'a>>,
@@ -458,6 +461,10 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),
         panel: run.made.map(|(panel, _)| panel_part(panel)),
+        fixings: run.made.map(|(panel, _)| fixings_part(panel)),
+        tray_fixings: run
+            .made
+            .map_or_else(Vec::new, |(panel, _)| tray_fixings_part(panel)),
         removal: run.removal.map(removal_part),
         positions: positions_part(run, rounded),
         fit: run.fit.map(|proof| fit_part(proof, rounded)),

@@ -12,6 +12,7 @@ mod checks;
 mod fit;
 mod fitting;
 mod laminate;
+mod fixings;
 mod model;
 mod panel;
 mod parts;
@@ -125,6 +126,9 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
     });
     all.add("assembly", "Joints and order of assembly", |html| {
         segments::assembly(html, run, views);
+    });
+    all.add("fixings", "Fixings and drilling", |html| {
+        fixings::fixings(html, run, views);
     });
     all.add("buck", "The buck", |html| buck::buck(html, run, views));
     all.add("laminate", "Laminate and cloth", |html| {

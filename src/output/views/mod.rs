@@ -5,6 +5,7 @@ mod cross_section;
 mod exploded;
 mod fit_face;
 mod fit_strip;
+mod fixings;
 mod forward;
 mod long_section;
 mod parting;
@@ -52,6 +53,8 @@ pub(super) struct Views {
     pub parting: Option<View>,
     /// Slots and where the fixings are set in them, where a panel was made.
     pub slot: Option<View>,
+    /// Where the fixings go, and one in section, where there are any.
+    pub fixings: Vec<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
     /// The buck in section, as it is, and how the part comes off it.
@@ -70,6 +73,7 @@ impl Views {
             .chain(&self.fit)
             .chain(&self.positions)
             .chain(&self.parting)
+            .chain(&self.fixings)
             .chain(&self.slot)
             .chain(&self.removal)
             .chain(&self.buck)
@@ -111,6 +115,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
+        fixings: fixing_views(run),
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
@@ -121,6 +126,20 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             drawing,
         }),
     }
+}
+
+fn fixing_views(run: Run<'_>) -> Vec<View> {
+    let Some((panel, segments)) = run.made else {
+        return Vec::new();
+    };
+    let joints: Vec<f64> = segments.joints.iter().map(|joint| joint.s).collect();
+    fixings::draw(panel, &run.measured.survey.spine, &joints)
+        .into_iter()
+        .map(|(name, drawing)| View {
+            name: name.to_owned(),
+            drawing,
+        })
+        .collect()
 }
 
 /// Warnings that get a picture, at most.

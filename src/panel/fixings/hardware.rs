@@ -97,6 +97,30 @@ impl Screw {
         self.pick([8.1, 9.5, 12.7])
     }
 
+    /// Hole for its rivet nut or rivet stud (mm; common sizes, from memory: go by the maker's data sheet).
+    #[must_use]
+    pub fn rivet_hole(self) -> f64 {
+        self.pick([6.0, 7.0, 9.0])
+    }
+
+    /// How far one of these stands out on the blind side once set (mm, about; from memory).
+    #[must_use]
+    pub fn blind_end(self) -> f64 {
+        self.pick([7.0, 8.0, 10.0])
+    }
+
+    /// Diameter of a socket head (mm), ISO 4762, from memory.
+    #[must_use]
+    pub fn head_diameter(self) -> f64 {
+        self.pick([7.0, 8.5, 10.0])
+    }
+
+    /// Width of a nut across its corners (mm), ISO 4032, from memory.
+    #[must_use]
+    pub fn nut_width(self) -> f64 {
+        self.pick([7.7, 8.8, 11.1])
+    }
+
     /// Shortest usual screw (mm under the head) through `grip_mm` of parts with one and a half diameters
     /// of thread beyond.
     #[must_use]

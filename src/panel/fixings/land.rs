@@ -90,6 +90,8 @@ pub(super) struct Seat {
     pub thickness_mm: f64,
     /// Flange: from the outside of the face. Lip: up from the face's top. Hidden side: down from there.
     pub from_face_mm: f64,
+    /// To the wall's free edge (mm).
+    pub to_edge_mm: f64,
     /// Clear height over the washer's seat.
     pub room_mm: Option<f64>,
 }
@@ -107,6 +109,7 @@ impl Seat {
             washer_mm: 10.0,
             thickness_mm: 3.0,
             from_face_mm: 12.0,
+            to_edge_mm: 12.0,
             room_mm: None,
         }
     }
@@ -373,6 +376,7 @@ impl<'a> Land<'a> {
             washer_mm: washer,
             thickness_mm,
             from_face_mm,
+            to_edge_mm: (c - free).abs(),
             room_mm,
         })
     }

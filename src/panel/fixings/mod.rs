@@ -4,6 +4,7 @@
 //! it can grow against what it is fixed to. No head ends up under the tray: it would grind away there and
 //! could not be undone.
 
+mod bores;
 mod boss;
 mod hardware;
 mod holes;
@@ -14,6 +15,7 @@ mod reach;
 #[cfg(test)]
 mod tests;
 
+pub use bores::{Bore, BoreIn, to_buy};
 pub use hardware::Screw;
 pub use pattern::{FlatFixings, FlatHole, lay_flat};
 pub use reach::{TrayFixing, tray_fixings};
@@ -120,6 +122,14 @@ pub struct Fixing {
     pub washer_mm: f64,
     /// From the middle of the hole square to the outside of the face.
     pub from_face_mm: f64,
+    /// From there to the free edge of the wall.
+    pub to_edge_mm: f64,
+    /// The panel's wall there.
+    pub wall_mm: f64,
+    /// The body's skin that it goes through or is bonded to; zero on the tray.
+    pub skin_mm: f64,
+    /// From the panel to the outside of that skin; zero on the tray.
+    pub mate_mm: f64,
     /// Clear height over the washer's seat; `None` where nothing stands over it.
     pub room_mm: Option<f64>,
     /// What head or nut and washer take up of it.
@@ -242,7 +252,7 @@ pub(super) fn fix(
         .seats
         .iter()
         .enumerate()
-        .map(|(i, seat)| fixing(i, seat, kind, round == Some(i), wanted))
+        .map(|(i, seat)| fixing(i, seat, kind, round == Some(i), options))
         .collect();
     findings.extend(fixed.fixings.iter().filter_map(head_finding));
     let edge = edge_distance(wanted.screw);
@@ -409,9 +419,17 @@ fn fixing(
     seat: &Seat,
     kind: FixingKind,
     is_round: bool,
-    wanted: &FixingOptions,
+    options: &PanelOptions,
 ) -> Fixing {
+    let wanted = &options.fixings;
     let screw = wanted.screw;
+    // As the lip is set back: `lines` leaves this much behind the skin.
+    let (skin_mm, mate_mm) = if kind.is_on_lip() {
+        let behind = options.clearance_mm + 2.0 * options.paint_mm;
+        (options.skin_mm, options.skin_mm + behind)
+    } else {
+        (0.0, 0.0)
+    };
     let hole_mm = match kind {
         FixingKind::InsertInLip => screw.insert_hole(),
         FixingKind::StudOnPanel => 0.0,
@@ -441,6 +459,10 @@ fn fixing(
         set_mm: 0.0,
         washer_mm: seat.washer_mm,
         from_face_mm: seat.from_face_mm,
+        to_edge_mm: seat.to_edge_mm,
+        wall_mm: seat.thickness_mm,
+        skin_mm,
+        mate_mm,
         room_mm: seat.room_mm,
         head_mm: match kind {
             FixingKind::ScrewIntoTray => screw.washer_thickness() + screw.head_height(),

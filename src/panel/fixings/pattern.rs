@@ -2,8 +2,7 @@
 
 use super::FixingKind;
 use super::holes::stadium;
-use crate::gap::Survey;
-use crate::math::{Point2, Point3, Vector2};
+use crate::math::{Point2, Point3, Spine, Vector2};
 use crate::mesh::develop::develop_strip;
 use crate::panel::section::Corners;
 use crate::panel::{Panel, Section, Top};
@@ -13,7 +12,7 @@ use crate::panel::{Panel, Section, Top};
 pub struct FlatHole {
     /// Number of the fixing.
     pub number: usize,
-    /// Middle of the hole.
+    /// Middle of the hole or slot.
     pub at: Point2,
     /// Where the fastener is set.
     pub set: Point2,
@@ -76,12 +75,12 @@ fn edges(section: &Section, kind: FixingKind, top: Top) -> Option<[Point2; 2]> {
 /// Lays the wall that carries a panel's fixings flat, a rung at every section. `None` without fixings, or
 /// where the wall has no surface.
 #[must_use]
-pub fn lay_flat(panel: &Panel, survey: &Survey) -> Option<FlatFixings> {
+pub fn lay_flat(panel: &Panel, spine: &Spine) -> Option<FlatFixings> {
     let kind = panel.fixings.first()?.kind;
     let mut lines: [Vec<Point3>; 2] = [Vec::new(), Vec::new()];
     let mut along = Vec::new();
     for section in &panel.sections {
-        let frame = survey.spine.frame_at(section.s);
+        let frame = spine.frame_at(section.s);
         let pair = edges(section, kind, panel.top)?.map(|p| frame.to_shop(p));
         along.push(section.s);
         lines
@@ -122,13 +121,19 @@ pub fn lay_flat(panel: &Panel, survey: &Survey) -> Option<FlatFixings> {
         } else {
             fixing.mate_hole_mm
         };
+        // A slot that is not in the panel lies round the fastener the other way.
+        let (middle, set) = if fixing.kind.slots_the_panel() {
+            (at, at + right * fixing.set_mm)
+        } else {
+            (at - right * fixing.set_mm, at)
+        };
         laid.holes.push(FlatHole {
             number: fixing.number,
-            at,
-            set: at + right * fixing.set_mm,
+            at: middle,
+            set,
             outline: stadium(0.5 * width, 0.5 * (fixing.slot_mm - width))
                 .into_iter()
-                .map(|[u, v]| at + right * u + up * v)
+                .map(|[u, v]| middle + right * u + up * v)
                 .collect(),
         });
     }

@@ -41,6 +41,27 @@ impl TrayFixing {
         self.clear_above_mm >= self.tool_mm
     }
 
+    /// Yes or no, and why, in a sentence.
+    #[must_use]
+    pub fn reason(&self) -> String {
+        let (needs, above) = (self.tool_mm, self.clear_above_mm);
+        if self.from_above() {
+            format!(
+                "yes, from above: the panel is {above:.0} mm from its axis and a tool needs {needs:.0} mm"
+            )
+        } else if self.from_below() {
+            format!(
+                "from below alone: over the tray the panel is {above:.0} mm from its axis and a tool needs {needs:.0} mm; \
+                 see that its other half cannot turn"
+            )
+        } else {
+            format!(
+                "no: the panel is {above:.0} mm from its axis over the tray and {:.0} mm under it, and a tool needs {needs:.0} mm",
+                self.clear_below_mm
+            )
+        }
+    }
+
     /// Whether a tool reaches it from below.
     #[must_use]
     pub fn from_below(&self) -> bool {

@@ -315,7 +315,7 @@ fn holes_laid_flat_keep_their_places_along_and_across() {
     let survey = gap.survey();
     let wish = options(Mount::Tray, Style::Screws);
     let panel = design(&survey, &wish, &Progress::silent()).unwrap();
-    let flat = lay_flat(&panel, &survey).unwrap();
+    let flat = lay_flat(&panel, &survey.spine).unwrap();
     assert_eq!(flat.holes.len(), panel.fixings.len());
     // A level flange is flat already: distances between holes are those in plan.
     for (p, f) in flat.holes.iter().zip(&panel.fixings) {
