@@ -22,7 +22,7 @@ use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::proof::{AirOptions, HeatOptions, HeatSource};
-use crate::panel::{FixingOptions, KeepOut, PanelOptions};
+use crate::panel::{FixingOptions, KeepOut, PanelChange, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
 pub(super) use list::List;
@@ -41,6 +41,7 @@ pub(super) struct Draft {
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
+    changes: Vec<PanelChange>,
     buck: buck::BuckDraft,
     air: AirOptions,
     heat: HeatOptions,
@@ -63,6 +64,7 @@ impl Default for Draft {
             moves: Vec::new(),
             fixings: FixingOptions::default(),
             keep_outs: Vec::new(),
+            changes: Vec::new(),
             buck: buck::BuckDraft::default(),
             air: AirOptions::default(),
             heat: HeatOptions::default(),
@@ -117,6 +119,7 @@ impl Draft {
                 fixings::keep_out,
                 fixings::LIST_SAYS,
             ),
+            panel::changes(&mut self.changes),
             staying_on::sources(&mut self.heat_sources),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
@@ -136,7 +139,7 @@ impl Draft {
 
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
-        let mut all = panel::clashes(&self.panel);
+        let mut all = panel::clashes(&self.panel, &self.changes);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
         all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));
@@ -163,6 +166,7 @@ impl Draft {
             panel: PanelOptions {
                 fixings: self.fixings,
                 keep_outs: self.keep_outs,
+                changes: self.changes,
                 ..self.panel
             },
             buck: self.buck.finish(),

@@ -72,7 +72,7 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
             "<li>{when}, 95 % of the edge needs \u{b1} {needed:.1} mm, the print's tolerance included. {}</li>",
             match run.measured.top {
                 Top::Butted => seal_text(stations, footing),
-                Top::Tucked => lap_text(stations, footing),
+                Top::Tucked | Top::Lapped => lap_text(stations, footing),
             }
         );
     }
