@@ -67,7 +67,7 @@ fn what_is_laid_over_the_print_brings_it_back_to_what_was_meant() {
             }
             assert!(b.overlay().is_some());
         }
-        let lines = whole.sections.iter().map(|x| (x.s, x.outside()));
+        let lines = print.sections.iter().map(|x| (x.s, x.finished.as_slice()));
         let edges = corners.knee() - Corners::FOOT;
         let outside = Loft::new(&gap.spine, lines, &[]).strip(0..edges);
         let outside = Nearest::new(&outside).unwrap();
