@@ -7,6 +7,8 @@ use crate::math::{Point2, Vector2};
 const MOST_SHARE: f64 = 0.3;
 /// The first edge takes no more than this share of the face.
 const MOST_FIRST: f64 = 0.45;
+/// And the last one no more than this.
+const MOST_LAST: f64 = 0.25;
 
 /// The sagitta (mm, positive outward) of the arc from `foot` to `knee` that meets a skin leaned by `lean`
 /// (rad, positive inboard going up) without a corner at the knee. The angle between chord and tangent is
@@ -31,16 +33,18 @@ pub fn held_bow(foot: Point2, knee: Point2, bow: f64, depth: f64) -> f64 {
     bow.clamp(-most, most)
 }
 
-/// Corners between foot and knee of an arc with a sagitta of `bow` mm, positive outward. The first edge is
-/// at least `first` mm long, so that a fillet has something to lie against.
-pub fn arc(foot: Point2, knee: Point2, bow: f64, first: f64) -> Vec<Point2> {
+/// Corners between foot and knee of an arc with a sagitta of `bow` mm, positive outward. The first and the
+/// last edge are at least `ends` mm long, as far as the face is high enough: a fillet lies against the one,
+/// and the corner at the knee takes up some of the inside of the other.
+pub fn arc(foot: Point2, knee: Point2, bow: f64, ends: [f64; 2]) -> Vec<Point2> {
     let chord = knee - foot;
     let length = chord.norm().max(1e-9);
     let right = Vector2::new(chord.y, -chord.x) / length;
     let even = 1.0 / FACE_EDGES as f64;
-    let start = (first / length).clamp(even, MOST_FIRST);
+    let [first, last] = ends.map(|end| end / length);
+    let (first, last) = (first.clamp(even, MOST_FIRST), last.clamp(even, MOST_LAST));
     (1..FACE_EDGES)
-        .map(|k| start + (1.0 - start) * (k - 1) as f64 / (FACE_EDGES - 1) as f64)
+        .map(|k| first + (1.0 - first - last) * (k - 1) as f64 / (FACE_EDGES - 2) as f64)
         .map(|share| {
             if bow.abs() < 1e-6 {
                 return foot + chord * share;
@@ -65,7 +69,7 @@ mod tests {
     fn an_arc_has_the_sagitta_that_was_asked_and_one_radius() {
         let (foot, knee) = (Point2::new(3.0, 1.0), Point2::new(-2.0, 41.0));
         for bow in [-6.0, 1.5, 9.0] {
-            let corners = arc(foot, knee, bow, 0.0);
+            let corners = arc(foot, knee, bow, [0.0; 2]);
             let chord = (knee - foot).normalize();
             let off = |p: &Point2| -chord.perp(&(p - foot));
             // Nine corners: the middle one lies in the middle of the arc but for the first edge's share.

@@ -434,7 +434,7 @@ mod tests {
         ] {
             *p += shift;
         }
-        outside.between = super::super::face::arc(outside.foot, outside.knee, bow, 8.0);
+        outside.between = super::super::face::arc(outside.foot, outside.knee, bow, [8.0, 3.0]);
         outside
     }
 

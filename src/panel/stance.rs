@@ -123,7 +123,8 @@ impl Row {
             let bow = face::held_bow(foot, knee, wanted, depth);
             held.note(s, wanted, bow);
             let first = shape.overlay + shape.wall + 1.6 * shape.fillet + 1.0;
-            finished.extend(face::arc(foot, knee, bow, first));
+            let last = shape.overlay + shape.wall_top;
+            finished.extend(face::arc(foot, knee, bow, [first, last]));
         }
         finished.push(knee);
         let lip = lines
