@@ -43,7 +43,7 @@ pub fn design(
     step(watch, "lofting the panel", 0.1)?;
     let walls = setback::plane_walls(&stances, &survey.spine);
     let mut sections = build_sections(&stances, &walls, &mut findings)?;
-    let corners = Corners::of(lines.top(), options.face);
+    let corners = Corners::of(lines.top(), options.face, options.foot);
     let outlines = sections
         .iter()
         .map(|section| (section.s, section.outline.as_slice()));

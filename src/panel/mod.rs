@@ -82,6 +82,16 @@ pub enum FaceStyle {
     Tangent,
 }
 
+/// What the panel stands on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum FootKind {
+    /// A flange that runs inboard on the tray.
+    #[default]
+    Inboard,
+    /// Its wall alone.
+    None,
+}
+
 /// What the outside of the face is lined up with.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum LineUp {
@@ -137,6 +147,8 @@ pub struct PanelOptions {
     pub bow_mm: f64,
     /// Lean of the face (degrees), positive where its top lies further inboard than its foot.
     pub lean_deg: f64,
+    /// What it stands on.
+    pub foot: FootKind,
     /// What the outside is lined up with.
     pub line_up: LineUp,
     /// How much further inboard the outside stands.
@@ -193,6 +205,7 @@ impl Default for PanelOptions {
             face: FaceStyle::Straight,
             bow_mm: 0.0,
             lean_deg: 0.0,
+            foot: FootKind::Inboard,
             line_up: LineUp::Edge,
             setback_mm: 0.0,
             overlay_mm: 0.0,

@@ -50,7 +50,7 @@ fn what_is_laid_over_the_print_brings_it_back_to_what_was_meant() {
         let gap = curved();
         let (whole, print) = (made(&gap, &bare), made(&gap, &covered));
         assert!(whole.sections[9].overlay().is_none());
-        let corners = Corners::of(Top::Tucked, face);
+        let corners = Corners::of(Top::Tucked, face, FootKind::Inboard);
         for (a, b) in whole.sections.iter().zip(&print.sections) {
             assert_eq!(a.outside().len(), b.finished.len());
             // The fillet's room shifts corners along the face, so the lines are compared.
@@ -286,6 +286,7 @@ fn random_options(draws: &mut Draws, kind: EdgeKind) -> PanelOptions {
         fillet_mm: draws.between(1.0, 4.0),
         tuck_mm: draws.between(6.0, 18.0),
         lap_mm: draws.between(8.0, 20.0),
+        foot: [FootKind::Inboard, FootKind::None][pick(draws, 2)],
         top: Some(tops[pick(draws, tops.len())]),
         face: [FaceStyle::Straight, FaceStyle::Bowed, FaceStyle::Tangent][pick(draws, 3)],
         bow_mm: draws.between(-4.0, 6.0),

@@ -6,7 +6,7 @@ use super::opening::{Through, through};
 use super::profile::Profile;
 use super::section::Corners;
 use super::stance::Stance;
-use super::{PanelFault, PanelOptions, Relief, Section, loft::Loft};
+use super::{FootKind, PanelFault, PanelOptions, Relief, Section, loft::Loft};
 use crate::diag::Finding;
 use crate::gap::Survey;
 use crate::math::Point2;
@@ -378,6 +378,10 @@ impl Guide {
                     .size(block.height),
                 );
             }
+            return Verdict::Clear;
+        }
+        // Without a flange nothing beside the face is in the way.
+        if reach == Reach::Flange && options.foot == FootKind::None {
             return Verdict::Clear;
         }
         let full = block

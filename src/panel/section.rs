@@ -3,9 +3,10 @@
 //! Corners, anticlockwise from the flange's tip: three along the underside, the foot, those of the face up
 //! to the knee, the two of the top (a lip's top stands above the knee, a land's is the knee), the inner
 //! knee, the inside of the face, the fillet from face to flange, two back along the flange. A straight face
-//! has no corner between foot and knee; any other has [`FACE_EDGES`] edges.
+//! has no corner between foot and knee; any other has [`FACE_EDGES`] edges. Without a flange its tip is the
+//! inside of the foot, and the corners of fillet and flange lie along the inside of the face.
 
-use super::{FaceStyle, Section, Top};
+use super::{FaceStyle, FootKind, Section, Top};
 use crate::math::{Point2, Vector2};
 use std::ops::Range;
 
@@ -17,6 +18,10 @@ const FILLET_CORNERS: usize = 5;
 const FACE_ABOVE_FILLET_MM: f64 = 4.0;
 /// Least straight inside of the face that still makes a section (mm).
 pub const LEAST_FACE_MM: f64 = 0.8;
+/// Corners of a foot without flange lie on this much of the inside of the face (mm), or on this share of its
+/// lowest edge.
+const LOW_MM: f64 = 4.0;
+const LOW_SHARE: f64 = 0.6;
 /// Room between the usable hidden face and the fillet or the knee (mm).
 const HIDDEN_ROOM_MM: f64 = 1.0;
 /// The usable hidden face leaves the inside of a bowed face by no more than this (mm): glue fills it.
@@ -27,11 +32,12 @@ const HIDDEN_SAG_MM: f64 = 0.4;
 pub struct Corners {
     lip: bool,
     face: usize,
+    foot: FootKind,
 }
 
 impl Corners {
-    /// The numbering that goes with a kind of top and a style of face.
-    pub fn of(top: Top, style: FaceStyle) -> Self {
+    /// The numbering that goes with a kind of top, a style of face and a kind of foot.
+    pub fn of(top: Top, style: FaceStyle, foot: FootKind) -> Self {
         let face = match style {
             FaceStyle::Straight => 1,
             FaceStyle::Bowed | FaceStyle::Tangent => FACE_EDGES,
@@ -39,6 +45,7 @@ impl Corners {
         Self {
             lip: top.has_lip(),
             face,
+            foot,
         }
     }
 
@@ -50,6 +57,7 @@ impl Corners {
             face: outside
                 .saturating_sub(1 + usize::from(top.has_lip()))
                 .max(1),
+            foot: FootKind::Inboard,
         }
     }
 
@@ -58,6 +66,7 @@ impl Corners {
         Self {
             lip: outside.lip.is_some(),
             face: outside.between.len() + 1,
+            foot: outside.kind,
         }
     }
 
@@ -105,7 +114,7 @@ impl Corners {
     }
 
     /// Outside edges and the inside edges across the wall from them, by the corner they start at:
-    /// face, lip (empty under a land), flange.
+    /// face, lip (empty under a land), flange (empty where there is none).
     pub fn walls(self) -> [(Range<usize>, Range<usize>); 3] {
         let (knee, end) = (self.knee(), self.fillet_end());
         let lip = if self.lip {
@@ -114,7 +123,11 @@ impl Corners {
             (0..0, 0..0)
         };
         let face = (Self::FOOT..knee, self.inner_knee()..self.fillet());
-        [face, lip, (0..2, end..end + 2)]
+        let flange = match self.foot {
+            FootKind::Inboard => (0..2, end..end + 2),
+            FootKind::None => (0..0, 0..0),
+        };
+        [face, lip, flange]
     }
 
     /// Triangles that close an outline. The strip of the wall is cut across from each outside corner to
@@ -127,13 +140,19 @@ impl Corners {
             cap.push([a, b, c].map(|i| i as u32));
             cap.push([a, c, d].map(|i| i as u32));
         };
-        quad(0, 1, count - 2, count - 1);
-        quad(1, 2, end, count - 2);
         for outside in Self::FOOT..self.top() {
             let inside = fillet - (outside - Self::FOOT);
             quad(outside, outside + 1, inside - 1, inside);
         }
-        cap.push([2, Self::FOOT as u32, end as u32]);
+        // Parted so that they hold for a foot without flange too, whose inner corners lie in one line.
+        let flange = [
+            [0, 1, count - 1],
+            [1, count - 2, count - 1],
+            [1, 2, count - 2],
+            [2, end, count - 2],
+            [2, Self::FOOT, end],
+        ];
+        cap.extend(flange.map(|t| t.map(|i| i as u32)));
         for i in fillet..end {
             cap.push([Self::FOOT as u32, i as u32, i as u32 + 1]);
         }
@@ -152,6 +171,8 @@ pub struct Outside {
     pub near: Point2,
     /// Foot of the face, on the tray.
     pub foot: Point2,
+    /// What stands on the tray: where it is the wall alone, tip, middle and near only give the tray's slope.
+    pub kind: FootKind,
     /// Corners of the face between foot and knee; none where it is straight.
     pub between: Vec<Point2>,
     /// Top of the visible face.
@@ -267,7 +288,12 @@ pub fn build(
     let across = across_flange(outside, wall);
     let (tip, middle) = (outside.tip + across, outside.middle + across);
 
-    let mut outline = vec![outside.tip, outside.middle, outside.near];
+    let mut outline = match outside.kind {
+        FootKind::Inboard => vec![outside.tip, outside.middle, outside.near],
+        FootKind::None => [0.0, 1.0 / 3.0, 2.0 / 3.0]
+            .map(|share| corner + (outside.foot - corner) * share)
+            .to_vec(),
+    };
     outline.extend(outside.face());
     if let Some(lip) = outside.lip {
         let across = inward(lip - outside.knee) * wall.lip;
@@ -275,9 +301,22 @@ pub fn build(
     }
     outline.push(knee);
     outline.extend(inside[1..inside.len() - 1].iter().rev());
-    let arc = fillet_arc(corner, inside[1] - corner, middle - corner, fillet);
-    outline.extend(arc);
-    outline.extend([middle, tip]);
+    let arc = match outside.kind {
+        FootKind::Inboard => {
+            let arc = fillet_arc(corner, inside[1] - corner, middle - corner, fillet);
+            outline.extend(arc);
+            outline.extend([middle, tip]);
+            arc
+        }
+        FootKind::None => {
+            let edge = inside[1] - corner;
+            let low = (LOW_SHARE * edge.norm()).min(LOW_MM) / edge.norm().max(1e-9);
+            let count = FILLET_CORNERS + 2;
+            let up = |k: usize| corner + edge * (low * (count - k) as f64 / count as f64);
+            outline.extend((0..count).map(up));
+            std::array::from_fn(up)
+        }
+    };
     let mut line = inside;
     line[0] = arc[0];
     Section {
@@ -401,6 +440,7 @@ mod tests {
             middle: Point2::new(-15.0, 0.0),
             near: Point2::new(-6.0, 0.0),
             foot: Point2::new(0.0, 0.0),
+            kind: FootKind::Inboard,
             between: Vec::new(),
             knee: Point2::new(0.0, 40.0),
             lip,
@@ -451,7 +491,7 @@ mod tests {
         let section = built(&outside(None), 3.0);
         assert_eq!(
             section.outline.len(),
-            Corners::of(Top::Butted, FaceStyle::Straight).count()
+            Corners::of(Top::Butted, FaceStyle::Straight, FootKind::Inboard).count()
         );
         // Flange, face, and what four chords of the fillet leave of a square less a quarter circle.
         let chords = 9.0 - 4.0 * 0.5 * 9.0 * (std::f64::consts::FRAC_PI_8).sin();
@@ -466,7 +506,7 @@ mod tests {
     fn the_cap_covers_the_outline() {
         let leaned = Point2::new(-4.0, 50.0);
         for (top, lip) in [(Top::Butted, None), (Top::Tucked, Some(leaned))] {
-            let corners = Corners::of(top, FaceStyle::Straight);
+            let corners = Corners::of(top, FaceStyle::Straight, FootKind::Inboard);
             let outline = built(&outside(lip), 3.0).outline;
             assert_eq!(outline.len(), corners.count());
             let pieces: Vec<f64> = corners
@@ -513,7 +553,7 @@ mod tests {
                 for lean in [-0.3, 0.0, 0.3] {
                     let outside = bowed(lip, bow, lean);
                     let section = built(&outside, fitting_fillet(&outside, &wall(FACE_EDGES), 3.0));
-                    let corners = Corners::of(top, FaceStyle::Bowed);
+                    let corners = Corners::of(top, FaceStyle::Bowed, FootKind::Inboard);
                     let outline = &section.outline;
                     assert_eq!(outline.len(), corners.count());
                     assert_eq!(Corners::read(top, &section), corners);
@@ -541,6 +581,32 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    #[test]
+    fn without_a_flange_the_wall_stands_on_the_tray() {
+        for bow in [-3.0, 0.0, 5.0] {
+            let mut outside = bowed(Some(Point2::new(-4.0, 50.0)), bow, 0.1);
+            outside.kind = FootKind::None;
+            let mut wall = wall(FACE_EDGES);
+            wall.flange = 0.0;
+            let section = build(0.0, &outside, &wall, 0.0, Vec::new());
+            let corners = Corners::of_outside(&outside);
+            let outline = &section.outline;
+            assert_eq!(outline.len(), corners.count());
+            assert!(outline[0].y.abs() < 1e-9);
+            let [foot, up] = outside.first_edge();
+            let across = (up - foot).normalize().perp(&(outline[0] - foot));
+            assert!((across - 3.0).abs() < 1e-9, "{across}");
+            let cap = corners.cap();
+            let pieces = cap.iter().map(|t| area(&t.map(|i| outline[i as usize])));
+            let (least, sum) =
+                pieces.fold((f64::MAX, 0.0), |(least, sum), a| (least.min(a), sum + a));
+            assert!(
+                least > 0.0 && (sum - area(outline)).abs() < 1e-9,
+                "{bow}: {least}"
+            );
         }
     }
 }

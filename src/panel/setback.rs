@@ -1,6 +1,7 @@
 //! How far the inside of a section is set back from the outside, so that the wall is what was asked
 //! square to the real surface and not in the station plane.
 
+use super::FootKind;
 use super::loft::Loft;
 use super::section::{Outside, PlaneWall, corner_way, inward};
 use super::stance::Stance;
@@ -106,7 +107,10 @@ pub fn plane_walls(stances: &[Stance], spine: &Spine) -> Vec<PlaneWall> {
                     askew(stances, i, along_lip, &middle_of_lip),
                     shape.wall_top,
                 ),
-                flange: shape.wall * flange,
+                flange: match outside.kind {
+                    FootKind::Inboard => shape.wall * flange,
+                    FootKind::None => 0.0,
+                },
             }
         })
         .collect()

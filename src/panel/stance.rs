@@ -5,7 +5,7 @@ use super::foot::tray_height;
 use super::lines::{Lines, hold_slope};
 use super::section::{Outside, corner_way, inward};
 use super::setback::stretch;
-use super::{FaceStyle, PanelFault, PanelOptions, Shape};
+use super::{FaceStyle, FootKind, PanelFault, PanelOptions, Shape};
 use crate::diag::Finding;
 use crate::gap::Survey;
 use crate::math::{Point2, StationFrame, Vector2, Vector3};
@@ -73,7 +73,11 @@ pub fn take(
             let lip = if row.has_lip { printed.pop() } else { None };
             let knee = printed.pop().unwrap_or(foot);
             let tip = foot.x - depth;
-            let near = foot.x - (row.shape.wall + row.shape.fillet).min(0.7 * depth);
+            let near = foot.x
+                - match options.foot {
+                    FootKind::Inboard => (row.shape.wall + row.shape.fillet).min(0.7 * depth),
+                    FootKind::None => 0.7 * depth,
+                };
             Stance {
                 s: row.s,
                 frame: row.frame,
@@ -83,6 +87,7 @@ pub fn take(
                     middle: on_tray(tip + MIDDLE * (near - tip)),
                     near: on_tray(near),
                     foot,
+                    kind: options.foot,
                     between: printed.split_off(1),
                     knee,
                     lip,
@@ -104,7 +109,11 @@ struct Row {
 
 impl Row {
     fn at(s: f64, survey: &Survey, lines: &Lines, options: &PanelOptions, held: &mut Held) -> Self {
-        let shape = options.shape_at(s);
+        let mut shape = options.shape_at(s);
+        if options.foot == FootKind::None {
+            // The wall's own breadth, and nothing in the corner behind it.
+            (shape.flange, shape.fillet) = (least_flange(shape.wall), 0.0);
+        }
         let knee = Point2::new(lines.face(s), lines.height.at(s));
         let mut foot = Point2::new(knee.x, tray_height(&survey.tray, s, knee.x));
         if shape.lean != 0.0 {

@@ -7,7 +7,7 @@ use gapwright::mesh::self_cross::find_crossing;
 use gapwright::mesh::topology::find_pieces;
 use gapwright::panel::fixings::Style;
 use gapwright::panel::{
-    End, FaceStyle, FixingOptions, Mount, Panel, PanelChange, PanelOptions, Top, design,
+    End, FaceStyle, FixingOptions, FootKind, Mount, Panel, PanelChange, PanelOptions, Top, design,
 };
 use gapwright::pipeline;
 use gapwright::progress::Progress;
@@ -65,6 +65,11 @@ pub fn random_options(seed: u64, kind: EdgeKind, length: f64) -> PanelOptions {
         seal_mm: draws.between(1.0, 4.0),
         tuck_mm: draws.between(6.0, 18.0),
         lap_mm: draws.between(8.0, 20.0),
+        foot: if draws.happens(0.3) {
+            FootKind::None
+        } else {
+            FootKind::Inboard
+        },
         relief_mm: draws.between(1.0, 4.0),
         top: Some(top),
         face: [FaceStyle::Straight, FaceStyle::Bowed, FaceStyle::Tangent][face],

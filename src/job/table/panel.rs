@@ -2,7 +2,9 @@
 
 use super::{Clash, List, Table};
 use crate::job::entry::Entry;
-use crate::panel::{End, FaceStyle, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind};
+use crate::panel::{
+    End, FaceStyle, FootKind, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind,
+};
 
 const TOPS: &[(&str, Option<Top>)] = &[
     ("auto", None),
@@ -16,6 +18,8 @@ const FACES: &[(&str, FaceStyle)] = &[
     ("bowed", FaceStyle::Bowed),
     ("tangent", FaceStyle::Tangent),
 ];
+
+const FEET: &[(&str, FootKind)] = &[("inboard", FootKind::Inboard), ("none", FootKind::None)];
 
 const LINE_UPS: &[(&str, LineUp)] = &[("edge", LineUp::Edge), ("silhouette", LineUp::Silhouette)];
 
@@ -117,6 +121,12 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 &mut o.lean_deg,
                 (LEAN, "degrees"),
                 "Lean of the face: positive where its top lies further inboard than its foot.",
+            ),
+            Entry::choice(
+                "foot",
+                &mut o.foot,
+                FEET,
+                "What stands on the tray: a flange that runs inboard, or the wall alone, for a panel held on the body.",
             ),
             Entry::choice(
                 "line_up",
@@ -286,6 +296,13 @@ pub(super) fn clashes(o: &PanelOptions, changes: &[PanelChange]) -> Vec<Clash> {
             "write top = \"butted\" too, or leave line_up out",
         );
     }
+    if o.foot == FootKind::None && o.mount == Mount::Tray {
+        clash(
+            "foot",
+            "without a flange nothing holds the panel on the tray".to_owned(),
+            "write mount = \"body\" too, or foot = \"inboard\"",
+        );
+    }
     for change in changes {
         let wall = change.wall_mm.unwrap_or(o.wall_mm);
         let (flange, fillet) = (
@@ -375,6 +392,7 @@ mod tests {
         let odd = PanelOptions {
             bow_mm: 3.0,
             line_up: LineUp::Silhouette,
+            foot: FootKind::None,
             setback_mm: 2.0,
             top: Some(Top::Lapped),
             ..PanelOptions::default()
@@ -384,7 +402,8 @@ mod tests {
             [
                 ("panel", "bow_mm"),
                 ("panel", "setback_mm"),
-                ("panel", "line_up")
+                ("panel", "line_up"),
+                ("panel", "foot")
             ]
         );
     }
