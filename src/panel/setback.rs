@@ -14,6 +14,9 @@ const MOST_STRETCH: f64 = 1.5;
 /// Share of the stretch that is added to the wall: where the outside begins to run askew it is creased,
 /// and a wall measured from there is a little less than one measured from the inside.
 const ASKEW_MORE: f64 = 0.25;
+/// Shares of the height at which the wall of a leaned face is settled.
+const LOW: f64 = 0.15;
+const HIGH: f64 = 0.85;
 /// Rounds of moving the inside until the outside is a wall away, and how near is near enough (mm).
 const ROUNDS: usize = 8;
 const EPSILON_MM: f64 = 1e-4;
@@ -75,8 +78,20 @@ pub fn plane_walls(stances: &[Stance], spine: &Spine) -> Vec<PlaneWall> {
             let mut walls = Vec::with_capacity(edges + 1);
             if edges == 1 {
                 let run = outside.knee - outside.foot;
-                let longer = edge(outside.first_edge(), askew(stances, i, run, &knee));
-                walls.extend([shape.wall * longer, shape.wall_top * longer]);
+                if run.x == 0.0 {
+                    let longer = edge(outside.first_edge(), askew(stances, i, run, &knee));
+                    walls.extend([shape.wall * longer, shape.wall_top * longer]);
+                } else {
+                    // Where a lean changes along the spine the face is twisted: foot and top run askew by
+                    // different amounts.
+                    for (up, wall) in [(LOW, shape.wall), (HIGH, shape.wall_top)] {
+                        let at = |stance: &Stance| stance.outside.face_at(up);
+                        let askew = askew(stances, i, run, &at);
+                        let asked = shape.wall_at(up);
+                        let back = set_back(&face, at(&stances[i]), inward(run), askew, asked);
+                        walls.push(wall * back / asked);
+                    }
+                }
             } else {
                 let at = |k: usize| {
                     move |stance: &Stance| {
