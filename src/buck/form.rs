@@ -348,7 +348,7 @@ fn outside(sections: &[Section]) -> Result<Course, BuckFault> {
     let rows: Vec<Row> = (sections.iter())
         .map(|section| Row {
             s: section.s,
-            points: section.outside().to_vec(),
+            points: section.finished.clone(),
         })
         .collect();
     let count = rows.first().map_or(0, |row| row.points.len());

@@ -264,6 +264,9 @@ fn fill_slot(slot: &mut Slot<'_>, value: &DeValue<'_>, folder: &Path) -> Result<
         Slot::Length(target, bounds) => **target = length(value, *bounds)?,
         Slot::Number(target, bounds, unit) => **target = measure(value, *bounds, unit)?,
         Slot::MaybeLength(target, bounds) => **target = Some(length(value, *bounds)?),
+        Slot::MaybeNumber(target, bounds, unit) => {
+            **target = Some(measure(value, *bounds, unit)?);
+        }
         Slot::Box(target, bounds) => {
             let wanted = "write three lengths in mm with decimal points, such as [220, 220, 250]";
             let items = value
@@ -631,6 +634,30 @@ mod tests {
             "name = 1\nname = 2",
         ] {
             assert!(!read(text).unwrap_err().is_empty(), "{text}");
+        }
+    }
+
+    #[test]
+    fn changes_along_the_spine_are_read_and_their_faults_told() {
+        let job = read(&format!(
+            "{SCANS}[[panel_change]]\nat_mm = 300\nlean_deg = -4\n[[panel_change]]\nat_mm = 500\nwall_mm = 4\n"
+        ))
+        .unwrap();
+        let changes = &job.panel.changes;
+        assert_eq!((changes[0].at_mm, changes[0].lean_deg), (300.0, Some(-4.0)));
+        assert_eq!((changes[1].wall_mm, changes[1].over_mm), (Some(4.0), 60.0));
+        let faults = read(&format!(
+            "{SCANS}[[panel_change]]\nwall_mm = 4\n[[panel_change]]\nat_mm = 3\nwal_mm = 4\nlean_deg = 80\n"
+        ))
+        .unwrap_err()
+        .join("\n");
+        for words in [
+            "panel_change.at_mm is missing",
+            "there is no option panel_change.wal_mm",
+            "did you mean wall_mm?",
+            "panel_change.lean_deg",
+        ] {
+            assert!(faults.contains(words), "{words}: {faults}");
         }
     }
 }

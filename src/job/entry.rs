@@ -27,6 +27,8 @@ pub(super) enum Slot<'a> {
     Length(&'a mut f64, [f64; 2]),
     /// A length in mm, between the two bounds, that may be left out.
     MaybeLength(&'a mut Option<f64>, [f64; 2]),
+    /// A number in a unit, between the two bounds, that may be left out.
+    MaybeNumber(&'a mut Option<f64>, [f64; 2], &'static str),
     /// A number in a unit, between the two bounds.
     Number(&'a mut f64, [f64; 2], &'static str),
     /// Width, depth and height in mm, each between the two bounds.
@@ -96,6 +98,15 @@ impl<'a> Entry<'a> {
         Self::new(key, says, Slot::Number(value, bounds, unit))
     }
 
+    pub fn maybe_number(
+        key: &'static str,
+        value: &'a mut Option<f64>,
+        (bounds, unit): ([f64; 2], &'static str),
+        says: &'static str,
+    ) -> Self {
+        Self::new(key, says, Slot::MaybeNumber(value, bounds, unit))
+    }
+
     pub fn size(
         key: &'static str,
         value: &'a mut [f64; 3],
@@ -156,7 +167,9 @@ impl<'a> Entry<'a> {
         let quoted = |text: &str| toml::Value::from(text).to_string();
         match &self.slot {
             Slot::Length(value, _) | Slot::Number(value, ..) => Some(format!("{value:?}")),
-            Slot::MaybeLength(value, _) => value.map(|v| format!("{v:?}")),
+            Slot::MaybeLength(value, _) | Slot::MaybeNumber(value, ..) => {
+                value.map(|v| format!("{v:?}"))
+            }
             Slot::Box(value, _) => Some(format!("{:?}", value.as_slice())),
             Slot::Choice(choice) => choice
                 .default
@@ -178,6 +191,7 @@ impl<'a> Entry<'a> {
         let form = match &self.slot {
             Slot::Length(_, [least, _])
             | Slot::MaybeLength(_, [least, _])
+            | Slot::MaybeNumber(_, [least, _], _)
             | Slot::Number(_, [least, _], _) => return format!("{least:?}"),
             Slot::Box(..) | Slot::Point(_) => "[0.0, 0.0, 0.0]",
             Slot::Choice(choice) => choice.words.first().copied().unwrap_or("..."),
@@ -192,7 +206,7 @@ impl<'a> Entry<'a> {
             Slot::Length(_, [least, most]) | Slot::MaybeLength(_, [least, most]) => {
                 format!("{least} to {most} mm")
             }
-            Slot::Number(_, [least, most], unit) => {
+            Slot::Number(_, [least, most], unit) | Slot::MaybeNumber(_, [least, most], unit) => {
                 format!("{least} to {most} {unit}")
             }
             Slot::Box(_, [least, most]) => {

@@ -191,7 +191,9 @@ mod tests {
         assert!(all.front.is_some());
         all.front = None;
         assert_eq!(all.panel.return_mm, Some(5.0));
-        all.panel.return_mm = None;
+        assert_eq!(all.panel.wall_top_mm, Some(0.8));
+        (all.panel.return_mm, all.panel.wall_top_mm) = (None, None);
+
         assert!(all.scan.conditions.findings().is_empty());
         all.scan.conditions = crate::scan::Conditions::default();
         all.scan.control.seeds = crate::scan::separate::Seeds::default();

@@ -252,6 +252,7 @@ pub(super) fn top_word(top: Top) -> &'static str {
     match top {
         Top::Tucked => "tucked",
         Top::Butted => "butted",
+        Top::Lapped => "lapped",
     }
 }
 

@@ -7,10 +7,10 @@ use super::proof::wall::{self, Away, Ball};
 use super::section::{self, Corners, LEAST_FACE_MM, PlaneWall};
 use super::setback;
 use super::stance::{self, Stance};
-use super::{Done, Fixing, KeptOut, Panel, PanelFault, PanelOptions, Relief, Section};
+use super::{Done, Fixing, KeptOut, Panel, PanelFault, PanelOptions, Relief, Section, Top};
 use super::{loft::Loft, relief};
 use crate::diag::Finding;
-use crate::gap::Survey;
+use crate::gap::{EdgeKind, Survey};
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, self_cross};
 use crate::progress::Progress;
@@ -33,14 +33,17 @@ pub fn design(
     watch: &Progress,
 ) -> Result<Panel, PanelFault> {
     check_options(options)?;
+    check_top(survey, options)?;
     let mut findings = Vec::new();
     step(watch, "fairing the panel's lines", 0.0)?;
     let lines = Lines::from_survey(survey, options)?;
+    findings.extend(lines.finding());
+    findings.extend(off_the_panel(survey, options));
     let stances = stance::take(survey, &lines, options, &mut findings)?;
     step(watch, "lofting the panel", 0.1)?;
-    let walls = setback::plane_walls(&stances, &survey.spine, options.wall_mm);
-    let mut sections = build_sections(&stances, &walls, options, &mut findings)?;
-    let corners = Corners::of(lines.top());
+    let walls = setback::plane_walls(&stances, &survey.spine);
+    let mut sections = build_sections(&stances, &walls, &mut findings)?;
+    let corners = Corners::of(lines.top(), options.face, options.foot);
     let outlines = sections
         .iter()
         .map(|section| (section.s, section.outline.as_slice()));
@@ -50,7 +53,8 @@ pub fn design(
     let ends = Ends::plan(survey, &stances, &sections, options, &mut findings)?;
     let whole = ends.close(whole)?;
     step(watch, "cutting the flange free", 0.3)?;
-    let freed = relief::cut(whole, survey, &stances, &sections, options, &mut findings)?;
+    let widest = widest(options, &stances);
+    let freed = relief::cut(whole, survey, &stances, &sections, &widest, &mut findings)?;
     let faded = ends.fade(freed.solid, survey)?;
     step(watch, "placing the fixings", 0.45)?;
     let top = lines.top();
@@ -95,6 +99,14 @@ pub fn design(
         wall,
         findings,
     })
+}
+
+/// A rolled edge has a return behind it: no lip goes up there.
+fn check_top(survey: &Survey, options: &PanelOptions) -> Result<(), PanelFault> {
+    if options.top_for(survey.edge_kind) == Top::Tucked && survey.edge_kind == EdgeKind::Rolled {
+        return Err(PanelFault::TopNotAllowed);
+    }
+    Ok(())
 }
 
 /// Stretches in which the wall is not measured, for it is cut there.
@@ -158,8 +170,14 @@ fn step(watch: &Progress, work: &str, share: f64) -> Result<(), PanelFault> {
 
 fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
     let wall = options.wall_mm;
-    let lengths = [
+    let mut lengths = vec![
         ("wall_mm", wall, 0.4, 20.0),
+        (
+            "wall_top_mm",
+            options.wall_top_mm.unwrap_or(wall),
+            0.4,
+            20.0,
+        ),
         (
             "flange_mm",
             options.flange_mm,
@@ -170,10 +188,15 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ("seal_mm", options.seal_mm, 0.0, 50.0),
         ("seal_foam_mm", options.seal_foam_mm, 0.0, 100.0),
         ("tuck_mm", options.tuck_mm, 1.0, 100.0),
+        ("lap_mm", options.lap_mm, 1.0, 100.0),
         ("skin_mm", options.skin_mm, 0.0, 50.0),
         ("paint_mm", options.paint_mm, 0.0, 5.0),
         ("clearance_mm", options.clearance_mm, 0.0, 50.0),
         ("relief_mm", options.relief_mm, 0.0, 50.0),
+        ("bow_mm", options.bow_mm, -200.0, 200.0),
+        ("lean_deg", options.lean_deg, -45.0, 45.0),
+        ("setback_mm", options.setback_mm, 0.0, 50.0),
+        ("overlay_mm", options.overlay_mm, 0.0, 20.0),
         (
             "return_mm",
             options.return_mm.unwrap_or(options.flange_mm),
@@ -184,6 +207,26 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         ("pitch_mm", options.fixings.pitch_mm, 10.0, 5000.0),
         ("slot_extra_mm", options.fixings.slot_extra_mm, 0.0, 50.0),
     ];
+    for change in &options.changes {
+        lengths.push(("at_mm", change.at_mm, 0.0, 1e6));
+        lengths.push(("over_mm", change.over_mm, 1.0, 1e5));
+        // What holds after it: halfway through all is between two that hold.
+        let shape = options.shape_at(change.at_mm + 0.5 * change.over_mm);
+        let flange = stance::least_flange(shape.wall);
+        lengths.extend([
+            ("wall_mm", shape.wall, 0.4, 20.0),
+            ("wall_top_mm", shape.wall_top, 0.4, 20.0),
+            ("flange_mm", shape.flange, flange, 200.0),
+            ("fillet_mm", shape.fillet, 0.0, 50.0),
+            ("seal_mm", shape.seal, 0.0, 50.0),
+            ("tuck_mm", shape.tuck, 1.0, 100.0),
+            ("lap_mm", shape.lap, 1.0, 100.0),
+            ("bow_mm", shape.bow, -200.0, 200.0),
+            ("lean_deg", shape.lean.to_degrees(), -45.001, 45.001),
+            ("setback_mm", shape.setback, 0.0, 50.0),
+            ("overlay_mm", shape.overlay, 0.0, 20.0),
+        ]);
+    }
     for (name, value, least, most) in lengths {
         // Written so that a value that is not a number is refused as well.
         if !(value >= least && value <= most) {
@@ -198,15 +241,45 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
     Ok(())
 }
 
+/// The same options with the thickest wall and the largest fillet of all sections: what is cut clears them.
+fn widest(options: &PanelOptions, stances: &[Stance]) -> PanelOptions {
+    let most = |of: &dyn Fn(&Stance) -> f64| stances.iter().map(of).fold(0.0, f64::max);
+    PanelOptions {
+        wall_mm: most(&|stance| stance.shape.thickest()),
+        fillet_mm: most(&|stance| stance.shape.fillet),
+        ..options.clone()
+    }
+}
+
+/// A warning for changes of the section that lie past the panel's ends.
+fn off_the_panel(survey: &Survey, options: &PanelOptions) -> Option<Finding> {
+    let length = survey.spine.length();
+    let off = options
+        .changes
+        .iter()
+        .find(|change| change.at_mm > length)?;
+    Some(
+        Finding::warning(
+            "change-off-panel",
+            format!(
+                "the section is to change at station {:.0} mm, and the gap is {length:.0} mm long",
+                off.at_mm
+            ),
+            "give that [[panel_change]] an at_mm within the gap: see the stations on the sheet",
+        )
+        .at(length)
+        .size(off.at_mm - length),
+    )
+}
+
 fn build_sections(
     stances: &[Stance],
     walls: &[PlaneWall],
-    options: &PanelOptions,
     findings: &mut Vec<Finding>,
 ) -> Result<Vec<Section>, PanelFault> {
     let mut sections = Vec::with_capacity(stances.len());
-    let mut smallest = (options.fillet_mm, None);
-    for (stance, &wall) in stances.iter().zip(walls) {
+    let mut smallest: Option<(f64, f64, f64, f64)> = None;
+    for (stance, wall) in stances.iter().zip(walls) {
         let outside = &stance.outside;
         let face = section::inner_face(outside, wall);
         let room_mm = outside.knee.y - outside.foot.y;
@@ -217,13 +290,16 @@ fn build_sections(
                 needed_mm: room_mm - face + LEAST_FACE_MM,
             });
         }
-        let fillet = section::fitting_fillet(outside, wall, options.fillet_mm);
-        if fillet < smallest.0 - 0.01 {
-            smallest = (fillet, Some((stance.s, room_mm)));
+        let wanted = stance.shape.fillet;
+        let fillet = section::fitting_fillet(outside, wall, wanted);
+        let short = wanted - fillet;
+        if short > 0.01 && smallest.is_none_or(|(_, _, _, most)| short > most) {
+            smallest = Some((stance.s, fillet, room_mm, short));
         }
-        sections.push(section::build(stance.s, outside, wall, fillet));
+        let finished = stance.finished.clone();
+        sections.push(section::build(stance.s, outside, wall, fillet, finished));
     }
-    if let (fillet, Some((s, room))) = smallest {
+    if let Some((s, fillet, room, _)) = smallest {
         findings.push(
             Finding::warning(
                 "fillet-reduced",

@@ -3,6 +3,7 @@
 use super::fade::Fade;
 use super::foot::tray_height;
 use super::loft::Loft;
+use super::section::inward;
 use super::stance::Stance;
 use super::{End, PanelFault, PanelOptions, Section};
 use crate::diag::Finding;
@@ -79,7 +80,6 @@ impl EndWall {
 struct Course<'a> {
     survey: &'a Survey,
     stances: &'a [Stance],
-    wall: f64,
 }
 
 impl Ends {
@@ -104,11 +104,7 @@ impl Ends {
             walls: Vec::new(),
             fades: Vec::new(),
         };
-        let course = Course {
-            survey,
-            stances,
-            wall: options.wall_mm,
-        };
+        let course = Course { survey, stances };
         let length = options.fade_mm.min(MOST_SHARE * (to - from));
         for (side, (s, into)) in [(from, 1.0), (to, -1.0)].into_iter().enumerate() {
             let taken = match ends.zones[side].end {
@@ -248,13 +244,14 @@ impl Course<'_> {
 
     /// Middle of the face's wall at arc length `s`, at a share `up` of the face's height.
     fn middle(&self, s: f64, up: f64) -> Option<Point3> {
+        const STEP: f64 = 0.02;
         let (a, b, share) = self.around(s)?;
         let at = |stance: &Stance| {
-            let (foot, knee) = (stance.outside.foot, stance.outside.knee);
-            let flat = foot + (knee - foot) * up;
-            stance
-                .frame
-                .to_shop(flat - nalgebra::Vector2::new(0.5 * self.wall, 0.0))
+            let outside = &stance.outside;
+            let flat = outside.face_at(up);
+            let square = inward(outside.face_at(up + STEP) - outside.face_at(up - STEP));
+            let half = 0.5 * stance.shape.wall_at(up);
+            stance.frame.to_shop(flat + square * half)
         };
         let (p, q) = (at(a), at(b));
         Some(p + (q - p) * share)
@@ -297,8 +294,9 @@ impl Course<'_> {
         if mesh.signed_volume() < 0.0 {
             mesh.triangles.iter_mut().for_each(|t| t.swap(1, 2));
         }
-        let flange = outside.tip.y.max(outside.foot.y) + 2.0 * options.wall_mm + options.fillet_mm;
-        let face = outside.foot.x.min(outside.knee.x) - 2.0 * options.wall_mm;
+        let (wall, fillet) = (stance.shape.thickest(), stance.shape.fillet);
+        let flange = outside.tip.y.max(outside.foot.y) + 2.0 * wall + fillet;
+        let face = outside.face().map(|p| p.x).fold(f64::MAX, f64::min) - 2.0 * wall;
         Ok(EndWall {
             solid: Solid::new(mesh).map_err(|e| fault(e.to_string()))?,
             into: frame,

@@ -25,6 +25,9 @@ pub enum PanelFault {
         /// Most that can be used (mm).
         most: f64,
     },
+    /// The kind of edge does not allow the top that was asked for.
+    #[error("a lip cannot be tucked behind a rolled edge: its return is in the way")]
+    TopNotAllowed,
     /// There is no room for the wall between tray and edge.
     #[error(
         "gap too small for the wall at station {station_mm:.0} mm: {room_mm:.1} mm from the tray to the \
@@ -102,6 +105,9 @@ impl PanelFault {
         match self {
             Self::TooFewStations { .. } => "scan a longer stretch of the gap",
             Self::BadLength { .. } => "change it under [panel] in the job",
+            Self::TopNotAllowed => {
+                "under [panel] write top = \"butted\" or \"lapped\"; or, if the edge is cut off, edge = \"cut\" under [gap]"
+            }
             Self::GapTooSmall { .. } => {
                 "under [panel] ask for a thinner wall_mm or less seal_mm and paint_mm; or drop the tray there and scan again"
             }

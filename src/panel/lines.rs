@@ -3,8 +3,9 @@
 use super::fair::{Fairing, fair};
 use super::fairness::{Fairness, Left};
 use super::profile::Profile;
-use super::{PanelFault, PanelOptions, Top};
-use crate::gap::Survey;
+use super::{LineUp, PanelFault, PanelOptions, Shape, Top};
+use crate::diag::Finding;
+use crate::gap::{EdgeKind, Survey};
 use crate::math::{Point2, Spine};
 
 /// Noise is averaged over this length (mm): shorter than a notch one would want to see followed.
@@ -41,6 +42,8 @@ const LEVEL: Fairing = Fairing {
 const UPRIGHT: f64 = 0.05;
 /// A knee that gives way along the skin stays between the heights found this far to either side (mm).
 const KNEE_REACH_MM: f64 = 40.0;
+/// A face that is short of the silhouette by less than this is not told (mm).
+const HELD_MM: f64 = 0.5;
 /// Least length of a lip (mm).
 const LEAST_LIP_MM: f64 = 2.0;
 
@@ -51,8 +54,13 @@ pub struct Lines {
     pub height: Profile,
     /// Arc lengths of the usable stations (mm), rising.
     pub stations: Vec<f64>,
+    /// Lean of the body's skin over the edge (rad), positive inboard going up.
+    pub skin_lean: Profile,
+    top: Top,
     course: Course,
     left: Vec<Left>,
+    /// Where the face could not come out as far as asked, and by how much it is short (mm).
+    held: Option<(f64, f64)>,
 }
 
 /// What runs along the top.
@@ -143,34 +151,54 @@ impl Lines {
             sigmas: seen.iter().map(|p| p.sigma).collect(),
             seen: &seen,
         };
+        let shapes: Vec<Shape> = seen.iter().map(|p| options.shape_at(p.s)).collect();
         Ok(match top {
-            Top::Butted => Self::with_land(&faired, options),
-            Top::Tucked => Self::with_lip(&faired, options),
+            Top::Butted => Self::with_land(&faired, &shapes, options),
+            Top::Tucked | Top::Lapped => Self::with_lip(&faired, &shapes, top, options),
         })
     }
 
-    fn with_land(faired: &Faired, options: &PanelOptions) -> Self {
-        let offset = |_: usize, p: &Seen| p.edge_x + 0.5 * options.wall_mm;
-        let under = |_: usize, p: &Seen| p.edge_z - options.seal_mm - options.paint_mm;
+    fn with_land(faired: &Faired, shapes: &[Shape], options: &PanelOptions) -> Self {
+        // Breadth of the top, and from the line over the edge to the outside.
+        let broad = |i: usize| shapes[i].wall_top + shapes[i].overlay;
+        let out = |i: usize, p: &Seen| match options.line_up {
+            LineUp::Edge => 0.5 * broad(i),
+            LineUp::Silhouette => (p.skin_x - p.edge_x).clamp(0.5 * broad(i), broad(i)),
+        };
+        let offset = |i: usize, p: &Seen| p.edge_x + out(i, p) - shapes[i].setback;
+        let under = |i: usize, p: &Seen| p.edge_z - shapes[i].seal - options.paint_mm;
         let mut face = faired.of(offset, LINE);
         let height = faired.of(under, LINE);
         let left = faired.left((&height, under), (&face, offset));
         hold_slope(&faired.stations, &mut face, STEEPEST_FACE);
+        let short = |(i, p): (usize, &Seen)| (p.s, p.skin_x - p.edge_x - out(i, p));
+        let held = faired.seen.iter().enumerate().map(short);
+        let held = held
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .filter(|held| options.line_up == LineUp::Silhouette && held.1 > HELD_MM);
         Self {
             left,
             height: faired.profile(height),
             stations: faired.stations.clone(),
+            skin_lean: faired.profile(faired.of(|_, p| p.lean, LEAN)),
+            top: Top::Butted,
             course: Course::Land(faired.profile(face)),
+            held,
         }
     }
 
-    fn with_lip(faired: &Faired, options: &PanelOptions) -> Self {
+    fn with_lip(faired: &Faired, shapes: &[Shape], top: Top, options: &PanelOptions) -> Self {
         let room = options.clearance_mm + 2.0 * options.paint_mm;
+        // From the skin's surface to the outside of the finished lip, inboard.
+        let inset = |i: usize| match top {
+            Top::Lapped => -(room + shapes[i].wall_top + shapes[i].overlay),
+            Top::Tucked | Top::Butted => room + shapes[i].setback,
+        };
         let lean = faired.of(|_, p| p.lean, LEAN);
         let level = faired.of(|_, p| p.edge_z, LEVEL);
         let edge = faired.of(|_, p| p.edge_z, LINE);
         let in_skin = |i: usize, p: &Seen| {
-            p.edge_x + (p.edge_z - level[i]) * lean[i].tan() - room / lean[i].cos()
+            p.edge_x + (p.edge_z - level[i]) * lean[i].tan() - inset(i) / lean[i].cos()
         };
         let skin = faired.of(in_skin, LINE);
         let left = faired.left((&edge, |_, p: &Seen| p.edge_z), (&skin, in_skin));
@@ -181,8 +209,12 @@ impl Lines {
         let along_skin = |i: usize, z: f64| skin[i] - (z - level[i]) * lean[i].tan();
         let mut face: Vec<f64> = (0..lean.len()).map(|i| along_skin(i, wanted[i])).collect();
         let free = face.clone();
+        // Behind a skin the face stays on the inboard side of a jump, outside of one on the outboard side.
+        let side = if top == Top::Lapped { -1.0 } else { 1.0 };
+        face.iter_mut().for_each(|x| *x *= side);
         hold_slope(&faired.stations, &mut face, STEEPEST_FACE);
-        // Where the face has to stay inboard of a jump, the knee follows it along the skin.
+        face.iter_mut().for_each(|x| *x *= side);
+        // Where the face has to stay off a jump, the knee follows it along the skin.
         let knee: Vec<f64> = (0..lean.len())
             .map(|i| {
                 let slope = lean[i].tan();
@@ -194,21 +226,48 @@ impl Lines {
         let inboard = (0..lean.len())
             .map(|i| along_skin(i, knee[i]) - face[i])
             .collect();
+        // A lip outside of a rolled edge laps the skin above the roll.
+        let roll = faired.of(|_, p| p.roll, LINE);
         let summit = (0..lean.len())
-            .map(|i| edge[i] - room * lean[i].sin() + options.tuck_mm * lean[i].cos())
+            .map(|i| match top {
+                Top::Lapped => edge[i] + roll[i] + shapes[i].lap * lean[i].cos(),
+                Top::Tucked | Top::Butted => {
+                    edge[i] - inset(i) * lean[i].sin() + shapes[i].tuck * lean[i].cos()
+                }
+            })
             .collect();
+        let lean = faired.profile(lean);
         Self {
             left,
             height: faired.profile(knee),
             stations: faired.stations.clone(),
+            skin_lean: lean.clone(),
+            top,
             course: Course::Lip(Box::new(LipCourse {
                 skin: faired.profile(skin),
                 level: faired.profile(level),
-                lean: faired.profile(lean),
+                lean,
                 summit: faired.profile(summit),
                 inboard: faired.profile(inboard),
             })),
+            held: None,
         }
+    }
+
+    /// A note where the outside could not be lined up with the silhouette.
+    pub fn finding(&self) -> Option<Finding> {
+        let (s, short) = self.held?;
+        Some(
+            Finding::note(
+                "face-held",
+                format!(
+                    "the face stays {short:.1} mm inboard of the body's silhouette, so that its top still \
+                     reaches under the edge"
+                ),
+            )
+            .at(s)
+            .size(short),
+        )
     }
 
     /// How far the lines leave the measured edge.
@@ -218,10 +277,7 @@ impl Lines {
 
     /// How the top meets the body.
     pub fn top(&self) -> Top {
-        match self.course {
-            Course::Land(_) => Top::Butted,
-            Course::Lip(_) => Top::Tucked,
-        }
+        self.top
     }
 
     /// Outward offset of the face's outside at arc length `s` (mm).
@@ -250,11 +306,12 @@ impl Lines {
 
     /// Arc lengths to put sections at: the stations, and more between them where they lie far apart,
     /// the spine turns, or the lines run fast.
-    pub fn section_places(&self, spine: &Spine) -> Vec<f64> {
+    pub fn section_places(&self, spine: &Spine, options: &PanelOptions) -> Vec<f64> {
         const FURTHEST_MM: f64 = 6.0;
         const MOST_TURN: f64 = 0.07;
         const MOST_RISE_MM: f64 = 3.0;
         const MOST_RUN_MM: f64 = 1.0;
+        const BLEND_PARTS: f64 = 16.0;
         let mut places: Vec<f64> = self.stations.first().copied().into_iter().collect();
         for pair in self.stations.windows(2) {
             let (a, b) = (pair[0], pair[1]);
@@ -262,8 +319,14 @@ impl Lines {
                 .map(|s| spine.curvature_at(s).abs())
                 .into_iter()
                 .fold(0.0, f64::max);
+            let blend = options
+                .blends()
+                .filter(|[from, to]| *from < b && *to > a)
+                .map(|[from, to]| (to - from) / BLEND_PARTS)
+                .fold(f64::INFINITY, f64::min);
             let wanted = [
                 (b - a) / FURTHEST_MM,
+                (b - a) / blend,
                 bend * (b - a) / MOST_TURN,
                 (self.height.at(b) - self.height.at(a)).abs() / MOST_RISE_MM,
                 (self.face(b) - self.face(a)).abs() / MOST_RUN_MM,
@@ -286,13 +349,20 @@ fn read_stations(survey: &Survey, top: Top, options: &PanelOptions) -> Vec<Seen>
             let edge = frame.to_section(station.edge);
             let skin = frame.to_section(station.silhouette);
             let lean = station.lean.clamp(-MOST_LEAN, MOST_LEAN);
-            let hidden = match top {
-                Top::Butted => 0.0,
-                Top::Tucked => hidden_skin(edge, skin, lean, options.skin_mm),
+            let edge_x = match top {
+                Top::Butted => edge.x,
+                Top::Tucked => edge.x - hidden_skin(edge, skin, lean, options.skin_mm),
+                // The outside of the skin, carried on down to the edge's height.
+                Top::Lapped => skin.x - (edge.y - skin.y) * lean.tan(),
             };
             Seen {
                 s: station.s,
-                edge_x: edge.x - hidden,
+                edge_x,
+                skin_x: skin.x,
+                roll: match survey.edge_kind {
+                    EdgeKind::Rolled => (skin.y - edge.y).clamp(0.0, 2.0 * survey.edge_radius_mm),
+                    EdgeKind::Cut => 0.0,
+                },
                 edge_z: edge.y,
                 lean,
                 sigma: if station.sigma > 0.0 {
@@ -325,15 +395,26 @@ struct Seen {
     s: f64,
     edge_x: f64,
     edge_z: f64,
+    /// Outermost of the skin.
+    skin_x: f64,
+    /// Height of a roll below the skin proper.
+    roll: f64,
     lean: f64,
     sigma: f64,
 }
 
 impl Seen {
     fn is_finite(&self) -> bool {
-        [self.s, self.edge_x, self.edge_z, self.lean, self.sigma]
-            .iter()
-            .all(|v| v.is_finite())
+        [
+            self.s,
+            self.edge_x,
+            self.edge_z,
+            self.skin_x,
+            self.lean,
+            self.sigma,
+        ]
+        .iter()
+        .all(|v| v.is_finite())
     }
 }
 

@@ -4,6 +4,7 @@ mod design;
 #[cfg(test)]
 mod end_tests;
 mod ends;
+mod face;
 mod fade;
 mod fair;
 mod fairness;
@@ -16,6 +17,8 @@ mod keep_out_tests;
 mod lines;
 pub(crate) mod loft;
 mod opening;
+#[cfg(test)]
+mod option_tests;
 mod profile;
 pub mod proof;
 mod relief;
@@ -23,6 +26,7 @@ mod relief;
 pub(crate) mod samples;
 mod section;
 mod setback;
+mod shape;
 mod stance;
 #[cfg(test)]
 mod tests;
@@ -38,6 +42,7 @@ pub use fixings::{Fixing, FixingOptions};
 pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
 pub(crate) use lines::hold_slope;
 pub use proof::WallProof;
+pub use shape::{PanelChange, Shape};
 pub use twin::Twin;
 
 use crate::diag::Finding;
@@ -53,6 +58,48 @@ pub enum Top {
     Tucked,
     /// A land that stands under a rolled edge with room for a seal.
     Butted,
+    /// A lip that runs up outside of the skin, over its edge.
+    Lapped,
+}
+
+impl Top {
+    /// Whether a lip stands above the face.
+    #[must_use]
+    pub fn has_lip(self) -> bool {
+        self != Self::Butted
+    }
+}
+
+/// How the visible face runs from its foot to its top.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum FaceStyle {
+    /// Straight.
+    #[default]
+    Straight,
+    /// On an arc.
+    Bowed,
+    /// On the arc that runs into the body's skin without a corner.
+    Tangent,
+}
+
+/// What the panel stands on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum FootKind {
+    /// A flange that runs inboard on the tray.
+    #[default]
+    Inboard,
+    /// Its wall alone.
+    None,
+}
+
+/// What the outside of the face is lined up with.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum LineUp {
+    /// The body's lower edge: the top stands right under it.
+    #[default]
+    Edge,
+    /// The outermost of the body's skin, as far as the top still reaches under the edge.
+    Silhouette,
 }
 
 /// What the panel is fixed to.
@@ -92,6 +139,26 @@ pub enum TwinKind {
 pub struct PanelOptions {
     /// Wall thickness, measured normal to the face.
     pub wall_mm: f64,
+    /// Wall at the top of a tapered face and of its lip, or `None` for the same all over.
+    pub wall_top_mm: Option<f64>,
+    /// How the face runs from foot to top.
+    pub face: FaceStyle,
+    /// Sagitta of a bowed face, positive outward.
+    pub bow_mm: f64,
+    /// Lean of the face (degrees), positive where its top lies further inboard than its foot.
+    pub lean_deg: f64,
+    /// What it stands on.
+    pub foot: FootKind,
+    /// What the outside is lined up with.
+    pub line_up: LineUp,
+    /// How much further inboard the outside stands.
+    pub setback_mm: f64,
+    /// What is laid over the outside of the face; the print is drawn back by it.
+    pub overlay_mm: f64,
+    /// Height of a lip that laps the skin outside.
+    pub lap_mm: f64,
+    /// Where the section changes along the spine.
+    pub changes: Vec<PanelChange>,
     /// Depth of the foot flange on the tray, inboard from the outside of the face.
     pub flange_mm: f64,
     /// Radius of the fillet between flange and face, on the hidden side.
@@ -134,6 +201,16 @@ impl Default for PanelOptions {
     fn default() -> Self {
         Self {
             wall_mm: 3.0,
+            wall_top_mm: None,
+            face: FaceStyle::Straight,
+            bow_mm: 0.0,
+            lean_deg: 0.0,
+            foot: FootKind::Inboard,
+            line_up: LineUp::Edge,
+            setback_mm: 0.0,
+            overlay_mm: 0.0,
+            lap_mm: 15.0,
+            changes: Vec::new(),
             flange_mm: 25.0,
             fillet_mm: 3.0,
             seal_mm: 1.8,
@@ -171,6 +248,7 @@ impl PanelOptions {
     pub fn room(&self, kind: EdgeKind) -> Room {
         match self.top_for(kind) {
             Top::Tucked => Room::of_lip(self.tuck_mm),
+            Top::Lapped => Room::of_lip(self.lap_mm),
             Top::Butted => Room::of_foam(self.seal_foam_mm, self.seal_mm),
         }
     }
@@ -186,20 +264,31 @@ pub struct Section {
     pub outline: Vec<Point2>,
     /// Straight hidden side of the face, from its lower to its upper usable end: where a joint may sit.
     pub hidden_face: [Point2; 2],
+    /// The outside from the foot on the tray up to the top, with the laminate that goes over it, without
+    /// paint: what the finished part is to be. The same number of corners at every station.
+    pub finished: Vec<Point2>,
 }
 
 impl Section {
-    /// The outside of the face, from the foot on the tray up to the top.
+    /// The outside of the print, from the foot on the tray up to the top: corner by corner under
+    /// [`Self::finished`].
     #[must_use]
     pub fn outside(&self) -> &[Point2] {
-        // A lip adds two corners to the outline: one outside, one inside.
-        let top = if self.outline.len() == section::Corners::of(Top::Tucked).count() {
-            section::Corners::of(Top::Tucked).top()
-        } else {
-            section::Corners::of(Top::Butted).top()
-        };
         let foot = section::Corners::FOOT;
-        self.outline.get(foot..=top).unwrap_or_default()
+        self.outline
+            .get(foot..foot + self.finished.len())
+            .unwrap_or_default()
+    }
+
+    /// What is laid over the outside, as an outline; `None` where nothing is.
+    #[must_use]
+    pub fn overlay(&self) -> Option<Vec<Point2>> {
+        let printed = self.outside();
+        let mut pairs = printed.iter().zip(&self.finished);
+        pairs.any(|(a, b)| (a - b).norm() > 1e-6).then(|| {
+            let back = printed.iter().rev();
+            self.finished.iter().chain(back).copied().collect()
+        })
     }
 }
 
@@ -263,7 +352,9 @@ impl Panel {
         let near = |a: f64, b: f64| (a - s).abs().total_cmp(&(b - s).abs());
         let section = self.sections.iter().min_by(|a, b| near(a.s, b.s))?;
         let station = survey.stations.iter().min_by(|a, b| near(a.s, b.s))?;
-        let top = section.outline.get(section::Corners::FOOT + 1)?;
+        let top = section
+            .finished
+            .get(section::Corners::read(self.top, section).knee() - section::Corners::FOOT)?;
         Some(station.edge.z - top.y)
     }
 }

@@ -71,7 +71,7 @@ pub(super) fn through(
         .into_iter()
         .map(|(u, half)| {
             let s = middle + u;
-            let (inner, outer) = (guide.inside.at(s) - INBOARD_MM, guide.face.at(s));
+            let (inner, outer) = (guide.inmost.at(s) - INBOARD_MM, guide.outmost.at(s));
             let bottom = base + up - half;
             let (top, inner, outer) = if reaches_top {
                 (base + up + OVER_TOP_MM + height, inner - 12.0, outer + 12.0)

@@ -4,8 +4,9 @@ use super::foot::tray_height;
 use super::keep_out::{Access, Done, KeepOut, KeptOut};
 use super::opening::{Through, through};
 use super::profile::Profile;
+use super::section::Corners;
 use super::stance::Stance;
-use super::{PanelFault, PanelOptions, Relief, Section, loft::Loft};
+use super::{FootKind, PanelFault, PanelOptions, Relief, Section, loft::Loft};
 use crate::diag::Finding;
 use crate::gap::Survey;
 use crate::math::Point2;
@@ -24,6 +25,8 @@ pub(super) const PAST_FACE_MM: f64 = 2.0;
 const BESIDE_FACE_MM: f64 = 0.3;
 /// Least band of face left over a cut through its foot, in walls.
 pub(super) const BAND_WALLS: f64 = 2.0;
+/// A cut stays this far below the inside of the knee (mm).
+const TOP_ROOM_MM: f64 = 1.0;
 /// Length between the cutter's outlines (mm).
 const CUTTER_STEP_MM: f64 = 3.0;
 
@@ -79,6 +82,9 @@ pub(super) struct Guide {
     pub face: Profile,
     pub inside: Profile,
     pub top: Profile,
+    /// Offsets between which the whole face lies, wall and all.
+    pub inmost: Profile,
+    pub outmost: Profile,
 }
 
 /// What was cut, and where.
@@ -113,8 +119,24 @@ pub(super) fn cut(
     let guide = Guide {
         tip: profile(&|i| stances[i].outside.tip.x),
         face: profile(&|i| stances[i].outside.foot.x),
-        inside: profile(&|i| sections[i].hidden_face[0].x),
-        top: profile(&|i| sections[i].hidden_face[1].y),
+        inside: profile(&|i| low_inside(&stances[i], &sections[i], options)),
+        top: profile(&|i| {
+            inside_of(&stances[i], &sections[i])
+                .first()
+                .map_or(0.0, |p| p.y)
+                - TOP_ROOM_MM
+        }),
+        inmost: profile(&|i| {
+            let inside = inside_of(&stances[i], &sections[i]).iter();
+            inside.map(|p| p.x).fold(f64::MAX, f64::min)
+        }),
+        outmost: profile(&|i| {
+            stances[i]
+                .outside
+                .face()
+                .map(|p| p.x)
+                .fold(f64::MIN, f64::max)
+        }),
     };
     let mut freed = Freed {
         solid: whole,
@@ -238,6 +260,26 @@ pub(super) fn cut(
     Ok(freed)
 }
 
+/// The inside of a section's face, from the knee down to where the fillet begins.
+fn inside_of<'a>(stance: &Stance, section: &'a Section) -> &'a [Point2] {
+    let corners = Corners::of_outside(&stance.outside);
+    let (first, last) = (corners.inner_knee(), corners.fillet());
+    section.outline.get(first..=last).unwrap_or_default()
+}
+
+/// Least offset of the inside over the height in which the flange is cut.
+fn low_inside(stance: &Stance, section: &Section, options: &PanelOptions) -> f64 {
+    let inside = inside_of(stance, section);
+    let high = stance.outside.foot.y + over_flange(options);
+    let at_high = inside.windows(2).find_map(|pair| {
+        let [a, b] = [pair[0], pair[1]];
+        (a.y >= high && b.y < high).then(|| a.x + (b.x - a.x) * (a.y - high) / (a.y - b.y))
+    });
+    let low = inside.iter().filter(|p| p.y <= high).map(|p| p.x);
+    let last = inside.last().map_or(stance.outside.foot.x, |p| p.x);
+    low.chain(at_high).fold(last, f64::min)
+}
+
 /// Offsets from past the flange's tip to past the face, over a stretch.
 fn all_across(guide: &Guide, along: [f64; 2]) -> [f64; 2] {
     places(along).fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], s| {
@@ -336,6 +378,10 @@ impl Guide {
                     .size(block.height),
                 );
             }
+            return Verdict::Clear;
+        }
+        // Without a flange nothing beside the face is in the way.
+        if reach == Reach::Flange && options.foot == FootKind::None {
             return Verdict::Clear;
         }
         let full = block
@@ -472,7 +518,7 @@ fn cutter(
         let (outer, height) = match zone.reach {
             Reach::Face => {
                 let height = over_flange.max(zone.cut_height);
-                (guide.face.at(s) + PAST_FACE_MM, height)
+                (guide.outmost.at(s) + PAST_FACE_MM, height)
             }
             Reach::Flange => {
                 let outer = zone

@@ -24,7 +24,7 @@ use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
 use crate::panel::proof::{AirOptions, HeatOptions, HeatSource};
-use crate::panel::{FixingOptions, KeepOut, PanelOptions};
+use crate::panel::{FixingOptions, KeepOut, PanelChange, PanelOptions};
 use crate::scan::Control;
 use crate::split::PrinterOptions;
 pub(super) use list::List;
@@ -45,6 +45,7 @@ pub(super) struct Draft {
     keep_outs: Vec<KeepOut>,
     laminate: laminate::LaminateDraft,
     plies: Vec<laminate::PlyDraft>,
+    changes: Vec<PanelChange>,
     buck: buck::BuckDraft,
     air: AirOptions,
     heat: HeatOptions,
@@ -69,6 +70,7 @@ impl Default for Draft {
             keep_outs: Vec::new(),
             laminate: laminate::LaminateDraft::default(),
             plies: Vec::new(),
+            changes: Vec::new(),
             buck: buck::BuckDraft::default(),
             air: AirOptions::default(),
             heat: HeatOptions::default(),
@@ -125,6 +127,7 @@ impl Draft {
                 fixings::LIST_SAYS,
             ),
             laminate::plies(&mut self.plies),
+            panel::changes(&mut self.changes),
             staying_on::sources(&mut self.heat_sources),
             position::list(&mut self.positions),
             moves::list(&mut self.moves),
@@ -144,7 +147,7 @@ impl Draft {
 
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
-        let mut all = panel::clashes(&self.panel);
+        let mut all = panel::clashes(&self.panel, &self.changes);
         all.extend(fixings::clashes(&self.panel, &self.fixings));
         all.extend(laminate::clashes(
             &self.laminate,
@@ -180,6 +183,7 @@ impl Draft {
             panel: PanelOptions {
                 fixings: self.fixings,
                 keep_outs: self.keep_outs,
+                changes: self.changes,
                 ..self.panel
             },
             laminate,

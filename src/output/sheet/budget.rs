@@ -57,7 +57,8 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
             "<li>{when}, 95 % of the edge needs \u{b1} {needed:.1} mm, the print's tolerance included. {}</li>",
             match run.measured.top {
                 Top::Butted => seal_text(stations, footing),
-                Top::Tucked => lap_text(stations, footing),
+                Top::Tucked => lap_text(stations, footing, "behind", "tuck_mm"),
+                Top::Lapped => lap_text(stations, footing, "over", "lap_mm"),
             }
         );
     }
@@ -75,10 +76,10 @@ fn seal_text(stations: &[Station], footing: Footing) -> String {
     }
 }
 
-fn lap_text(stations: &[Station], footing: Footing) -> String {
+fn lap_text(stations: &[Station], footing: Footing, way: &str, option: &str) -> String {
     match choose_lap(stations, footing) {
         Some(lap) => {
-            format!("A lip for that runs at least {lap:.0} mm up behind the edge (tuck_mm).")
+            format!("A lip for that runs at least {lap:.0} mm up {way} the edge ({option}).")
         }
         None => String::new(),
     }

@@ -102,6 +102,7 @@ fn coupons(html: &mut String, run: Run<'_>) {
     html.push_str("</ul>\n<p>Look for:</p>\n<ul>\n<li>The flange lies flat on the tray and does not rock: else the tray's slope is off there.</li>\n");
     html.push_str(match panel.top {
         Top::Tucked => "<li>The lip slides up behind the skin by hand, without force and without rattling: too tight says that skin_mm is too small, too loose that it is too large.</li>\n<li>The joint in sight between face and edge is even and as wide at every coupon: a change from end to end is tilt.</li>\n",
+        Top::Lapped => "<li>The lip slides up over the skin by hand, without force, and lies close to it all along: where light shows behind it, look for a dent or a step in the skin.</li>\n<li>The lip's upper edge keeps an even height on the body at every coupon: a change from end to end is tilt.</li>\n",
         Top::Butted => "<li>The seal fits between top and edge and is squeezed alike at every coupon: a change from end to end is tilt, the same everywhere is height.</li>\n",
     });
     html.push_str("<li>The face runs on from the body above it, neither proud nor sunk by more than you can fair.</li>\n<li>Nothing on the tray touches it.</li>\n</ul>\n");

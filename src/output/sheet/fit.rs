@@ -14,6 +14,7 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     html.push_str("<ul>\n");
     let top = match run.measured.top {
         Top::Butted => "Top to the body's scan, paint taken off",
+        Top::Lapped => "Lip to the outside of the skin, paint taken off",
         Top::Tucked => "Lip to the back of the skin, paint taken off",
     };
     if let Some((mm, at)) = proof.least_clearance() {

@@ -30,6 +30,10 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
             "<li>Too tall: the edge lifts or the seal is crushed. Take it off the top with a sanding board, a little at a time, \
              never off the foot. Too low: pack under the flange.</li>\n"
         }
+        Top::Lapped => {
+            "<li>The lip goes up over the skin by hand. Where it stands off, look for a bump in the skin behind it. Where its \
+             upper edge runs off from level, pack under the flange at the low end.</li>\n"
+        }
         Top::Tucked => {
             "<li>The lip goes up behind the skin by hand. Where it jams, ease the lip, not the skin. Where the face shows a gap \
              that grows to one end, pack under the flange there.</li>\n"
@@ -57,6 +61,9 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
         Top::Butted => {
             "<li>Seal last: on the panel\u{2019}s top, from the middle to the ends, laid down and not stretched, its ends butted. \
              A stretched seal creeps back and leaves a hole.</li>\n"
+        }
+        Top::Lapped => {
+            "<li>A strip of felt or clear film between lip and skin keeps the lip from wearing through the paint.</li>\n"
         }
         Top::Tucked => {
             "<li>A strip of felt or tape on the lip keeps it from rattling and from wearing through the paint behind the edge.</li>\n"

@@ -89,6 +89,7 @@ fn what_was_made(run: Run<'_>) -> String {
         Some((panel, parts)) => {
             let top = match panel.top {
                 Top::Tucked => "its lip tucked behind the body's edge",
+                Top::Lapped => "its lip lapped over the outside of the body's skin",
                 Top::Butted => "its top butted under the body's edge with room for a seal",
             };
             format!(

@@ -58,6 +58,7 @@ fn assumptions(run: Run<'_>) -> Vec<String> {
             Top::Butted => {
                 "A foam seal works when squeezed by 15 to 50 per cent of its free height (makers\u{2019} data sheets)."
             }
+            Top::Lapped => "A lip over the skin lies off it by paint and clearance.",
             Top::Tucked => {
                 "The skin is as thick as the job says, since a scan from outside cannot see its back."
             }

@@ -39,6 +39,7 @@ fn taker(run: Run<'_>) -> &'static str {
     match run.measured.top {
         Top::Butted => "seal",
         Top::Tucked => "lip behind the edge",
+        Top::Lapped => "lip over the edge",
     }
 }
 
@@ -62,7 +63,7 @@ fn meaning(run: Run<'_>, outlook: &Outlook) -> String {
             told("/verdict/wanders_mm", format!("{:.1}", outlook.wanders_mm)),
             match run.measured.top {
                 Top::Butted => "gape there or crush its seal",
-                Top::Tucked => "show a gap there or touch the edge",
+                Top::Tucked | Top::Lapped => "show a gap there or touch the edge",
             }
         ),
     }
@@ -127,10 +128,15 @@ fn thicker(run: Run<'_>) -> Option<String> {
                 ),
             )
         }),
-        Top::Tucked => choose_lap(stations, footing).map(|lap| {
+        top @ (Top::Tucked | Top::Lapped) => choose_lap(stations, footing).map(|lap| {
+            let option = if top == Top::Lapped {
+                "lap_mm"
+            } else {
+                "tuck_mm"
+            };
             (
                 format!("a lip of {lap:.0} mm"),
-                format!("tuck_mm = {lap:.1}"),
+                format!("{option} = {lap:.1}"),
             )
         }),
     };

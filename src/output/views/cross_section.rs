@@ -48,6 +48,7 @@ fn window(run: Run<'_>, station: &Station) -> Window {
         [station.edge, station.tray, station.silhouette].map(|p| frame.to_section(p));
     let mut held = vec![edge, tray, silhouette, edge + Vector2::new(0.0, BODY_MM)];
     held.extend(panel_section(run, station).map_or(&[][..], |section| &section.outline));
+    held.extend(panel_section(run, station).map_or(&[][..], |section| &section.finished));
     let around = Vector2::new(AROUND_MM, AROUND_MM);
     let (lo, hi) = held
         .iter()
@@ -99,6 +100,11 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
     }
     drawing.outline(outline.clone(), Line::Wide, Ink::Plain);
+    // What is laid over the print stays white between its lines: cloth, not plastic.
+    if let Some(overlay) = panel_section(run, station).and_then(Section::overlay) {
+        let overlay = overlay.into_iter().map(at).collect();
+        drawing.outline(overlay, Line::Narrow, Ink::Accent);
+    }
     let scene = &run.measured.scene;
     for mesh in [&scene.body.mesh, &scene.tray.mesh] {
         for piece in cut(mesh, &frame, lo, hi) {

@@ -93,7 +93,7 @@ fn draw_top(drawing: &mut Drawing, chart: &Strip, proof: &FitProof, top: Top) {
     let (room, meant) = (proof.room, proof.meant_mm);
     let taker = match top {
         Top::Butted => "seal",
-        Top::Tucked => "lap",
+        Top::Tucked | Top::Lapped => "lap",
     };
     let (least, most) = (meant - room.closes, meant + room.opens);
     let mut limits = vec![
@@ -121,6 +121,7 @@ fn draw_top(drawing: &mut Drawing, chart: &Strip, proof: &FitProof, top: Top) {
     let narrow = match top {
         Top::Butted => "narrow: top to the body's scan",
         Top::Tucked => "narrow: lip to the back of the skin",
+        Top::Lapped => "narrow: lip to the outside of the skin",
     };
     let text = format!("wide: face to the surveyed edge; {narrow}");
     drawing.text(at, Anchor::Start, 2.5, Ink::Faint, text);

@@ -4,11 +4,11 @@
 //! was that cut, bent or ended the wall there.
 
 use crate::gap::Survey;
-use crate::math::{Point2, Point3, Vector3};
+use crate::math::{Point2, Point3, Vector2, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::foot::tray_height;
 use crate::panel::section::Corners;
-use crate::panel::{Section, Top};
+use crate::panel::{PanelOptions, Section, Top};
 use std::f64::consts::TAU;
 
 /// Step across the wall in which it is felt out (mm).
@@ -121,8 +121,9 @@ pub(super) struct Land<'a> {
     survey: &'a Survey,
     sections: &'a [Section],
     surface: Surface,
+    top: Top,
     corners: Corners,
-    wall_mm: f64,
+    options: &'a PanelOptions,
 }
 
 /// The wall in one station plane: places across it by a coordinate that grows from `from` to `to`.
@@ -143,9 +144,9 @@ impl<'a> Land<'a> {
         survey: &'a Survey,
         sections: &'a [Section],
         top: Top,
-        wall_mm: f64,
+        options: &'a PanelOptions,
     ) -> Option<Self> {
-        if surface == Surface::Lip && top == Top::Butted {
+        if surface == Surface::Lip && !top.has_lip() {
             return None;
         }
         Some(Self {
@@ -153,9 +154,20 @@ impl<'a> Land<'a> {
             survey,
             sections,
             surface,
-            corners: Corners::of(top),
-            wall_mm,
+            top,
+            corners: Corners::read(top, sections.first()?),
+            options,
         })
+    }
+
+    /// Wall that was asked for there (mm).
+    fn asked(&self, s: f64) -> f64 {
+        let shape = self.options.shape_at(s);
+        match self.surface {
+            Surface::Flange => shape.wall,
+            Surface::Lip => shape.wall_top,
+            Surface::Hidden => shape.wall_at(0.5),
+        }
     }
 
     /// A corner of the outlines at an arc length between sections.
@@ -186,8 +198,12 @@ impl<'a> Land<'a> {
                 ([Point2::new(a, 0.0), Point2::new(b, 0.0)], a, b)
             }
             Surface::Lip => {
-                let knee = corner(self.corners.top() - 1)?;
-                let lip = corner(self.corners.top())?;
+                // The side that lies against the skin: the outside behind it, the inside over it.
+                let (knee, lip) = match self.top {
+                    Top::Lapped => (self.corners.inner_knee(), self.corners.top() + 1),
+                    Top::Tucked | Top::Butted => (self.corners.knee(), self.corners.top()),
+                };
+                let (knee, lip) = (corner(knee)?, corner(lip)?);
                 // Past the top, so that its edge is felt.
                 let length = (lip - knee).norm();
                 let past = lip + (lip - knee) * (1.0 / length.max(1.0));
@@ -196,7 +212,11 @@ impl<'a> Land<'a> {
             Surface::Hidden => {
                 let low = self.between(s, |x| Some(x.hidden_face[0]))?;
                 let high = self.between(s, |x| Some(x.hidden_face[1]))?;
-                let out = Point2::new(foot.x - low.x, 0.0).coords;
+                let run = (high - low).try_normalize(1e-9)?;
+                let square = Vector2::new(run.y, -run.x);
+                // A place of the outside across the wall from it.
+                let middle = (Corners::FOOT + self.corners.knee()) / 2;
+                let out = square * (corner(middle)? - low).dot(&square);
                 ([low + out, high + out], 0.0, (high - low).norm())
             }
         };
@@ -222,11 +242,12 @@ impl<'a> Land<'a> {
         let frame = self.survey.spine.frame_at(s);
         match self.surface {
             Surface::Flange => Vector3::z(),
-            Surface::Hidden => -frame.outward,
-            Surface::Lip => {
+            Surface::Hidden | Surface::Lip => {
                 let run = strip.ends[1] - strip.ends[0];
                 let inward = frame.outward * -run.y + Vector3::z() * run.x;
-                inward.try_normalize(1e-12).unwrap_or(-frame.outward)
+                let inward = inward.try_normalize(1e-12).unwrap_or(-frame.outward);
+                let is_over = self.surface == Surface::Lip && self.top == Top::Lapped;
+                if is_over { -inward } else { inward }
             }
         }
     }
@@ -248,16 +269,16 @@ impl<'a> Land<'a> {
         Some([first - BEFORE_MM, first - BEFORE_MM + wall])
     }
 
-    fn is_flat(&self, wall: Option<f64>) -> bool {
+    fn is_flat(&self, wall: Option<f64>, asked: f64) -> bool {
         let most = match self.surface {
             Surface::Flange => MOST_FLANGE,
             Surface::Lip | Surface::Hidden => MOST_LIP,
         };
-        self.is_there(wall) && wall.is_some_and(|t| t <= most * self.wall_mm)
+        self.is_there(wall, asked) && wall.is_some_and(|t| t <= most * asked)
     }
 
-    fn is_there(&self, wall: Option<f64>) -> bool {
-        wall.is_some_and(|t| t >= LEAST * self.wall_mm)
+    fn is_there(&self, wall: Option<f64>, asked: f64) -> bool {
+        wall.is_some_and(|t| t >= LEAST * asked)
     }
 
     /// The flat part of the wall in a station plane: its free edge and its edge at the face.
@@ -267,9 +288,10 @@ impl<'a> Land<'a> {
         let walls: Vec<Option<f64>> = (0..=steps)
             .map(|i| self.thickness(self.place(s, strip, at(i)), axis))
             .collect();
+        let asked = self.asked(s);
         let (mut best, mut start) = ((0, 0), None);
         for (i, wall) in walls.iter().enumerate() {
-            if !self.is_flat(*wall) {
+            if !self.is_flat(*wall, asked) {
                 start = None;
                 continue;
             }
@@ -284,7 +306,7 @@ impl<'a> Land<'a> {
         let beyond = |i: Option<usize>| i.and_then(|i| walls.get(i)).copied().flatten();
         let [low, high] = [at(best.0), at(best.1)];
         let face_is_high = match self.surface {
-            Surface::Flange => self.is_there(beyond(Some(best.1 + 1))),
+            Surface::Flange => self.is_there(beyond(Some(best.1 + 1)), asked),
             Surface::Lip => false,
             Surface::Hidden => true,
         };
@@ -340,10 +362,11 @@ impl<'a> Land<'a> {
         };
         let wall_at = |(u, v): (f64, f64)| self.thickness(at + along * u + across * v, axis);
         let to_face = (face - c).abs();
-        let even = ring(0.5 * washer).all(|place| self.is_flat(wall_at(place)));
+        let asked = self.asked(s);
+        let even = ring(0.5 * washer).all(|place| self.is_flat(wall_at(place), asked));
         let whole = ring(wish.edge_mm)
             .filter(|place| place.1 <= to_face)
-            .all(|place| self.is_there(wall_at(place)));
+            .all(|place| self.is_there(wall_at(place), asked));
         let thickness_mm = self.thickness(at, axis).ok_or(Refusal::Cut)?;
         if !(even && whole) {
             return Err(Refusal::Cut);

@@ -319,6 +319,8 @@ fn kind_for(
             ));
             Some(FixingKind::StudOnPanel)
         }
+        // A lip over the skin shows: nothing is bonded to it, a screw goes through both.
+        (Mount::Body, _, Top::Lapped) => Some(FixingKind::ScrewThroughSkin),
         (Mount::Body, Style::Screws, _) => Some(FixingKind::ScrewThroughSkin),
         (Mount::Body, Style::Inserts, _) => Some(FixingKind::InsertInLip),
         (Mount::Body, Style::Studs, _) => Some(FixingKind::StudOnSkin),
@@ -373,14 +375,7 @@ fn lay_out(
             washers_mm: vec![screw.large_washer(), screw.washer()],
         },
     };
-    let Some(land) = Land::new(
-        kind.surface(),
-        solid,
-        survey,
-        sections,
-        top,
-        options.wall_mm,
-    ) else {
+    let Some(land) = Land::new(kind.surface(), solid, survey, sections, top, options) else {
         return Laid::TooNarrow {
             has: 0.0,
             needs: 2.0 * edge,

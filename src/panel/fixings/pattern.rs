@@ -54,21 +54,14 @@ impl FlatFixings {
 
 /// Edges of the wall that carries the fixings, in one section: near, far.
 fn edges(section: &Section, kind: FixingKind, top: Top) -> Option<[Point2; 2]> {
-    let corners = Corners::of(top);
+    let corners = Corners::read(top, section);
     let corner = |k: usize| section.outline.get(k).copied();
     match kind {
         FixingKind::ScrewIntoTray | FixingKind::StudInTray => {
             Some([corner(Corners::FOOT)?, corner(0)?])
         }
-        FixingKind::StudOnPanel => {
-            let knee = if top == Top::Butted {
-                corners.top()
-            } else {
-                corners.top() - 1
-            };
-            Some([corner(Corners::FOOT)?, corner(knee)?])
-        }
-        _ => Some([corner(corners.top() - 1)?, corner(corners.top())?]),
+        FixingKind::StudOnPanel => Some([corner(Corners::FOOT)?, corner(corners.knee())?]),
+        _ => Some([corner(corners.knee())?, corner(corners.top())?]),
     }
 }
 

@@ -181,7 +181,7 @@ impl AirInput {
     ) -> Self {
         let whole = panel.sections.iter().filter(|s| !panel.is_faded(s.s));
         let heights: Vec<[f64; 2]> = whole
-            .filter_map(|section| Some([section.s, face_height(section)?]))
+            .filter_map(|section| Some([section.s, face_height(panel.top, section)?]))
             .collect();
         let ends = ends_of(&heights).unwrap_or_default();
         let fixings: Vec<f64> = panel.fixings.iter().map(|f| f.s).collect();
@@ -212,9 +212,9 @@ impl AirInput {
 }
 
 /// Height of the face that the air gets at (mm).
-fn face_height(section: &Section) -> Option<f64> {
+fn face_height(top: Top, section: &Section) -> Option<f64> {
     let foot = section.outline.get(Corners::FOOT)?;
-    let top = section.outline.get(Corners::FOOT + 1)?;
+    let top = section.outline.get(Corners::read(top, section).knee())?;
     Some((top - foot).norm()).filter(|h| h.is_finite())
 }
 
@@ -237,6 +237,7 @@ fn arm(panel: &Panel, options: &PanelOptions) -> Option<f64> {
             )
         }
         (Mount::Body, Top::Tucked) => Some((0.5 * options.tuck_mm).max(1.0)),
+        (Mount::Body, Top::Lapped) => Some((0.5 * options.lap_mm).max(1.0)),
         (Mount::Body, Top::Butted) => None,
     }
 }

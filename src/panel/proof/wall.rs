@@ -10,7 +10,7 @@ use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::ends::Ends;
 use crate::panel::loft::Loft;
 use crate::panel::section::Corners;
-use crate::panel::{PanelOptions, Section};
+use crate::panel::{PanelOptions, Section, Shape};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -25,11 +25,21 @@ const START_MM: f64 = 0.01;
 pub struct Extreme {
     /// Thickness (mm).
     pub mm: f64,
+    /// What was asked there (mm).
+    pub asked_mm: f64,
     /// Arc length along the spine (mm).
     pub station_mm: f64,
 }
 
-/// Least and most wall of one part of the panel.
+impl Extreme {
+    /// The thickness as a share of what was asked.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        self.mm / self.asked_mm
+    }
+}
+
+/// Least and most wall of one part of the panel, by what was asked there.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thickness {
     /// Thinnest place.
@@ -44,7 +54,7 @@ pub struct Thickness {
 /// ends and cuts to say anything.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WallProof {
-    /// What was asked (mm).
+    /// What was asked at the foot where nothing changes along the spine (mm).
     pub asked_mm: f64,
     /// The visible face.
     pub face: Option<Thickness>,
@@ -89,7 +99,7 @@ impl WallProof {
             .flatten()
             .fold(None, |range, part| {
                 let [least, most] = range.unwrap_or([f64::INFINITY, 0.0]);
-                let (a, b) = (part.least.mm / self.asked_mm, part.most.mm / self.asked_mm);
+                let (a, b) = (part.least.share(), part.most.share());
                 Some([least.min(a), most.max(b)])
             })
     }
@@ -103,21 +113,19 @@ impl WallProof {
             ("flange", self.flange),
             ("end", self.end),
         ];
-        let far = |mm: f64| (mm / self.asked_mm - 1.0).abs();
+        let far = |at: Extreme| (at.share() - 1.0).abs();
         parts
             .into_iter()
             .filter_map(|(name, part)| part.map(|part| (name, part)))
             .flat_map(|(name, part)| [(name, part.least), (name, part.most)])
-            .filter(|(_, at)| {
-                !(LEAST_SHARE..=MOST_SHARE).contains(&(at.mm / self.asked_mm))
-            })
-            .max_by(|a, b| far(a.1.mm).total_cmp(&far(b.1.mm)))
+            .filter(|(_, at)| !(LEAST_SHARE..=MOST_SHARE).contains(&at.share()))
+            .max_by(|a, b| far(a.1).total_cmp(&far(b.1)))
             .map(|(name, at)| {
                 Finding::warning(
                     "wall-off",
                     format!(
                         "the wall of the {name} is {:.2} mm where {:.2} mm was asked",
-                        at.mm, self.asked_mm
+                        at.mm, at.asked_mm
                     ),
                     "the gap changes too fast there for an even wall: look at that place before printing",
                 )
@@ -166,40 +174,50 @@ pub fn prove(
     options: &PanelOptions,
 ) -> WallProof {
     let through = Nearest::new(solid.mesh());
-    let margin = options.wall_mm + options.fillet_mm;
+    let shapes: Vec<Shape> = loft.along.iter().map(|&s| options.shape_at(s)).collect();
+    let most = |of: fn(&Shape) -> f64| shapes.iter().map(of).fold(0.0, f64::max);
+    let wall = most(Shape::thickest);
+    let margin = wall + most(|shape| shape.fillet);
     let field = Field {
         loft,
         sections,
         sharp: corners.sharp(),
         away,
         ends,
-        wall: options.wall_mm,
+        knee: corners.knee(),
+        fillet: corners.fillet(),
+        shapes,
+        wall,
         margin,
     };
     let [face, lip, flange] = corners.walls();
     let measure = |(outside, inside): (Range<usize>, Range<usize>), part| {
         let across = Nearest::new(&loft.strip(inside))?;
         let samples = field.samples(outside, part);
-        let measured: Vec<[f64; 3]> = samples
+        let measured: Vec<Measured> = samples
             .par_iter()
             .map(|sample| {
                 let closest = across.distance(sample.at);
                 let from = sample.at - sample.normal * START_MM;
-                let reach = 20.0 * options.wall_mm;
+                let reach = 20.0 * wall;
                 let ray = through
                     .as_ref()
                     .and_then(|mesh| mesh.ray(from, -sample.normal, reach))
                     .map_or(closest, |way| way + START_MM);
-                [sample.s, closest.min(ray), closest.max(ray)]
+                Measured {
+                    s: sample.s,
+                    asked: sample.asked,
+                    mm: [closest.min(ray), closest.max(ray)],
+                }
             })
             .collect();
         summary(&measured)
     };
     WallProof {
         asked_mm: options.wall_mm,
-        face: measure(face, Part::Other),
+        face: measure(face, Part::Face),
         lip: measure(lip, Part::Lip),
-        flange: measure(flange, Part::Other),
+        flange: measure(flange, Part::Flange),
         end: through
             .as_ref()
             .and_then(|mesh| end_walls(mesh, ends, away, margin, options)),
@@ -226,23 +244,39 @@ fn end_walls(
         for (at, inward, s) in wall.places(margin) {
             let from = at + inward * START_MM;
             if let Some(way) = mesh.ray(from, inward, 20.0 * options.wall_mm) {
-                measured.push([s, way + START_MM, way + START_MM]);
+                let way = way + START_MM;
+                measured.push(Measured {
+                    s,
+                    asked: options.wall_mm,
+                    mm: [way, way],
+                });
             }
         }
     }
     summary(&measured)
 }
 
-fn summary(measured: &[[f64; 3]]) -> Option<Thickness> {
-    let place = |row: &[f64; 3], k: usize| Extreme {
-        mm: row[k],
-        station_mm: row[0],
+/// The wall at one place: least and most of the ways to measure it (mm).
+struct Measured {
+    s: f64,
+    asked: f64,
+    mm: [f64; 2],
+}
+
+fn summary(measured: &[Measured]) -> Option<Thickness> {
+    let place = |at: &Measured, mm: f64| Extreme {
+        mm,
+        asked_mm: at.asked,
+        station_mm: at.s,
     };
-    let least = measured.iter().min_by(|a, b| a[1].total_cmp(&b[1]))?;
-    let most = measured.iter().max_by(|a, b| a[2].total_cmp(&b[2]))?;
+    let by = |k: usize| {
+        move |a: &&Measured, b: &&Measured| (a.mm[k] / a.asked).total_cmp(&(b.mm[k] / b.asked))
+    };
+    let least = measured.iter().min_by(by(0))?;
+    let most = measured.iter().max_by(by(1))?;
     Some(Thickness {
-        least: place(least, 1),
-        most: place(most, 2),
+        least: place(least, least.mm[0]),
+        most: place(most, most.mm[1]),
         samples: measured.len(),
     })
 }
@@ -252,6 +286,8 @@ struct Sample {
     s: f64,
     at: Point3,
     normal: Vector3,
+    /// Wall that was asked for there (mm).
+    asked: f64,
 }
 
 /// What decides where the wall may be measured.
@@ -261,6 +297,12 @@ struct Field<'a> {
     sharp: Vec<usize>,
     away: &'a Away,
     ends: &'a Ends,
+    /// Corner at the top of the face.
+    knee: usize,
+    /// Corner at the upper end of the fillet.
+    fillet: usize,
+    shapes: Vec<Shape>,
+    /// The thickest wall (mm).
     wall: f64,
     margin: f64,
 }
@@ -268,8 +310,9 @@ struct Field<'a> {
 /// Parts whose corners are kept clear of in different ways.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Part {
+    Face,
     Lip,
-    Other,
+    Flange,
 }
 
 /// Where in a triangle the samples lie, as shares of its corners.
@@ -295,12 +338,50 @@ impl Field<'_> {
                 let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
                 let at = Point3::from(at);
                 let clear = self.is_clear(s, flat, side.outline, margin);
+                let clear = clear && self.is_over_fillet(side.outline, s, flat, part);
                 if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
-                    samples.push(Sample { s, at, normal });
+                    let asked = self.asked(side.outline, s, flat, part);
+                    samples.push(Sample {
+                        s,
+                        at,
+                        normal,
+                        asked,
+                    });
                 }
             }
         }
         samples
+    }
+
+    /// Wall that was asked for at a place between an outline and the next (mm).
+    fn asked(&self, outline: usize, s: f64, flat: Point2, part: Part) -> f64 {
+        let at = |i: usize| {
+            let (shape, corners) = (&self.shapes[i], &self.sections[i].outline);
+            let (foot, knee) = (corners[Corners::FOOT].y, corners[self.knee].y);
+            match part {
+                Part::Face => shape.wall_at((flat.y - foot) / (knee - foot).max(1e-9)),
+                Part::Lip => shape.wall_top,
+                Part::Flange => shape.wall,
+            }
+        };
+        let (a, b) = (self.loft.along[outline], self.loft.along[outline + 1]);
+        let share = (s - a) / (b - a);
+        at(outline) * (1.0 - share) + at(outline + 1) * share
+    }
+
+    /// Whether the way square through a leaned face comes out above the fillet.
+    fn is_over_fillet(&self, outline: usize, s: f64, flat: Point2, part: Part) -> bool {
+        if part != Part::Face {
+            return true;
+        }
+        let (a, b) = (self.loft.along[outline], self.loft.along[outline + 1]);
+        let share = (s - a) / (b - a);
+        let corner = |k: usize| {
+            let at = |i: usize| self.sections[i].outline[k];
+            at(outline) + (at(outline + 1) - at(outline)) * share
+        };
+        let (low, up) = (corner(self.fillet), corner(self.fillet - 1));
+        (flat - low).dot(&(up - low)) >= 0.0
     }
 
     /// Distance to keep from corners (mm): the margin, or on a lip too short for it 0.45 of its length,
@@ -312,7 +393,7 @@ impl Field<'_> {
                 let length = (corners[outside.end] - corners[outside.start]).norm();
                 self.margin.min((0.45 * length).max(self.wall))
             }
-            Part::Other => self.margin,
+            Part::Face | Part::Flange => self.margin,
         }
     }
 

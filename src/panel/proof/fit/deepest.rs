@@ -85,7 +85,7 @@ fn in_body(context: &Context<'_>, place: &Place) -> Option<f64> {
                 _ => None,
             }
         }
-        Top::Tucked => {
+        top @ (Top::Tucked | Top::Lapped) => {
             let frame = context.survey.spine.frame_at(place.s);
             let station = station_near(context, place.s)?;
             if place.at.z < station.edge.z + context.scans.rounding_mm || context.is_at_end(place.s)
@@ -93,7 +93,10 @@ fn in_body(context: &Context<'_>, place: &Place) -> Option<f64> {
                 return None;
             }
             let behind = context.scans.behind(place.at, frame.outward)? * station.lean.cos();
-            Some(context.options.skin_mm + paint - behind)
+            Some(match top {
+                Top::Lapped => behind + paint,
+                Top::Tucked | Top::Butted => context.options.skin_mm + paint - behind,
+            })
         }
     }
 }
@@ -116,7 +119,7 @@ fn places(context: &Context<'_>) -> Vec<Place> {
                     // The visible face and the lip face outward; underside, land and hidden side do not.
                     let painted = normal.dot(&spine.frame_at(s).outward) > 0.5;
                     let over = if painted {
-                        context.options.paint_mm
+                        context.options.paint_mm + context.options.shape_at(s).overlay
                     } else {
                         0.0
                     };

@@ -62,7 +62,8 @@ fn column(context: &Context<'_>, s: f64) -> Option<FaceColumn> {
     if let [.., beside, last] = points.as_mut_slice() {
         last.off_mm = last.off_mm.or(beside.off_mm);
     }
-    let knee_mm = (finished.knee - finished.outside.first()?).norm();
+    let face = finished.outside.iter().position(|p| *p == finished.knee)?;
+    let knee_mm = length(finished.outside.get(..=face)?);
     walk(&finished.outside, |p, way| {
         points.push(FacePoint {
             up_mm: way,
@@ -93,6 +94,9 @@ fn off_the_scans(
             .scans
             .behind(at, frame.outward)
             .map(|way| way - context.options.skin_mm - paint)
+    } else if on_lip && context.panel.top == Top::Lapped {
+        let behind = context.scans.behind(at, frame.outward);
+        behind.map(|way| -way - paint)
     } else {
         let under = context.scans.under.as_ref();
         under.map(|mesh| {

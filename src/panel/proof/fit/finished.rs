@@ -16,6 +16,8 @@ pub struct Finished {
     pub top: Point2,
     /// The top's breadth, from its outer to its inner corner.
     pub land: [Point2; 2],
+    /// The inside of a lip that laps the skin outside, from its foot to its top.
+    pub lap: Option<[Point2; 2]>,
 }
 
 impl Finished {
@@ -25,38 +27,48 @@ impl Finished {
         if panel.is_faded(s) {
             return None;
         }
-        let corners = Corners::of(panel.top);
-        let outline = outline_at(&panel.sections, s)?;
+        let section = section_at(&panel.sections, s)?;
+        let corners = Corners::read(panel.top, &section);
+        let outline = &section.outline;
         let underside = outline.get(..=Corners::FOOT)?.to_vec();
-        let printed = outline.get(Corners::FOOT..=corners.top())?;
-        let outside = set_out(printed, options.paint_mm);
-        let knee = *outside.get(1)?;
+        let outside = set_out(&section.finished, options.paint_mm);
+        let knee = *outside.get(corners.knee() - Corners::FOOT)?;
         let top = *outside.last()?;
         let inner = *outline.get(corners.top() + 1)?;
-        let land = match panel.top {
-            Top::Butted => [*outside.last()?, inner],
-            Top::Tucked => [top, inner],
+        let lap = match panel.top {
+            Top::Lapped => Some([*outline.get(corners.inner_knee())?, inner]),
+            Top::Tucked | Top::Butted => None,
         };
         Some(Self {
             underside,
             outside,
             knee,
             top,
-            land,
+            land: [top, inner],
+            lap,
         })
     }
 }
 
-fn outline_at(sections: &[Section], s: f64) -> Option<Vec<Point2>> {
+/// The section between its neighbours.
+fn section_at(sections: &[Section], s: f64) -> Option<Section> {
     let k = sections.partition_point(|section| section.s < s);
     let after = sections.get(k)?;
     if after.s == s {
-        return Some(after.outline.clone());
+        return Some(after.clone());
     }
     let before = sections.get(k.checked_sub(1)?)?;
     let share = (s - before.s) / (after.s - before.s);
-    let pairs = before.outline.iter().zip(&after.outline);
-    Some(pairs.map(|(p, q)| p + (q - p) * share).collect())
+    let between = |p: &[Point2], q: &[Point2]| {
+        let pairs = p.iter().zip(q);
+        pairs.map(|(p, q)| p + (q - p) * share).collect()
+    };
+    Some(Section {
+        s,
+        outline: between(&before.outline, &after.outline),
+        finished: between(&before.finished, &after.finished),
+        hidden_face: after.hidden_face,
+    })
 }
 
 /// A line moved to its right by `by` (mm): its ends square to it, its corners mitred.

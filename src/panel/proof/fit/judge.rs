@@ -33,7 +33,7 @@ fn worst(proof: &FitProof, value: impl Fn(&FitAt) -> Option<f64>) -> Option<(&Fi
 fn top_finding(proof: &FitProof, top: Top) -> Option<Finding> {
     let name = match top {
         Top::Butted => "top",
-        Top::Tucked => "lip",
+        Top::Tucked | Top::Lapped => "lip",
     };
     // How much further in than the doubt explains.
     let past = |at: &FitAt| Some(-at.top_clearance_mm? - SIGMAS * at.top_sigma_mm);
@@ -149,6 +149,10 @@ fn residual_finding(proof: &FitProof, top: Top) -> Option<Finding> {
         Top::Tucked => (
             "the lip laps as it should",
             "ask for a longer tuck_mm under [panel]",
+        ),
+        Top::Lapped => (
+            "the lip laps as it should",
+            "ask for a longer lap_mm under [panel]",
         ),
     };
     Some(

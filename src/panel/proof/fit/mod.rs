@@ -197,7 +197,7 @@ fn scatter(measured: &[(FitAt, Vec<f64>)]) -> f64 {
 pub(super) fn meant(top: Top, options: &PanelOptions) -> f64 {
     match top {
         Top::Butted => options.seal_mm,
-        Top::Tucked => crate::panel::lines::KNEE_ROOM_MM,
+        Top::Tucked | Top::Lapped => crate::panel::lines::KNEE_ROOM_MM,
     }
 }
 
@@ -227,7 +227,8 @@ impl Context<'_> {
         let up = station.tray_normal;
         let top_clearance_mm = match self.panel.top {
             Top::Butted => self.under_the_edge(&finished, &frame, up),
-            Top::Tucked if self.is_at_end(station.s) => None,
+            Top::Tucked | Top::Lapped if self.is_at_end(station.s) => None,
+            Top::Lapped => self.over_the_skin(&finished, &frame, station),
             Top::Tucked => self.behind_the_skin(&finished, &frame, station),
         };
         let knee = frame.to_shop(finished.knee);
@@ -284,6 +285,24 @@ impl Context<'_> {
             .map(|way| way * lean.cos());
         let least = ways.min_by(f64::total_cmp)?;
         Some(least - self.options.skin_mm - self.options.paint_mm)
+    }
+
+    /// Least way from the inside of a lip in to the skin's outside, where the skin stands behind it.
+    fn over_the_skin(
+        &self,
+        finished: &Finished,
+        frame: &StationFrame,
+        station: &Station,
+    ) -> Option<f64> {
+        let edge = frame.to_section(station.edge);
+        let [low, high] = finished.lap?;
+        let clear_of_edge = (edge.y + self.scans.rounding_mm).min(high.y - 1e-9);
+        let least = along([low, high], ACROSS_MM)
+            .filter(|p| p.y >= clear_of_edge)
+            .filter_map(|p| self.scans.behind(frame.to_shop(p), frame.outward))
+            .map(|way| -way * station.lean.cos())
+            .min_by(f64::total_cmp)?;
+        Some(least - self.options.paint_mm)
     }
 
     /// Contact of the flange's underside, and each place of it. The underside is read off the solid, so

@@ -10,8 +10,8 @@ use crate::gap::{EdgeKind, Survey};
 use crate::math::locator::Locator;
 use crate::math::{Point2, Point3};
 use crate::mesh::TriMesh;
-use crate::panel::PanelOptions;
 use crate::panel::lines::hidden_skin;
+use crate::panel::{PanelOptions, Top};
 use rayon::prelude::*;
 
 /// How far inboard of the spine faces that look inboard are left out (mm): deeper than the false backs
@@ -103,7 +103,16 @@ fn nearest_edge(edges: &[(f64, Point2)], s: f64) -> Option<Point2> {
 
 /// A slab through the stations: outside, bottom and back.
 fn add_skin(body: &mut TriMesh, survey: &Survey, options: &PanelOptions) {
-    let height = options.tuck_mm + PAST_LIP_MM;
+    let changes = options.changes.iter();
+    let lip = match options.top_for(survey.edge_kind) {
+        Top::Lapped => changes
+            .filter_map(|c| c.lap_mm)
+            .fold(options.lap_mm, f64::max),
+        Top::Tucked | Top::Butted => changes
+            .filter_map(|c| c.tuck_mm)
+            .fold(options.tuck_mm, f64::max),
+    };
+    let height = lip + PAST_LIP_MM;
     let mut last: Option<(f64, u32)> = None;
     for station in &survey.stations {
         let frame = survey.spine.frame_at(station.s);

@@ -194,7 +194,13 @@ pub fn prove(
     watch: &Progress,
 ) -> RemovalProof {
     watch.tell("taking the tray off", 0.0);
-    let allowance_mm = 2.0 * options.paint_mm;
+    // Whatever is laid over the print is taken off as if it lay on all of it.
+    let overlay = options
+        .changes
+        .iter()
+        .filter_map(|change| change.overlay_mm);
+    let overlay_mm = overlay.fold(options.overlay_mm, f64::max);
+    let allowance_mm = 2.0 * options.paint_mm + overlay_mm;
     let scene = Scene::new(panel, survey, [body, tray], options, allowance_mm);
     let mut course = Course::new(&scene, options.mount);
     let sizes = Sizes {
