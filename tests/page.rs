@@ -11,7 +11,7 @@
 
 use gapwright::math::{Point3, Vector3};
 use gapwright::mesh::TriMesh;
-use gapwright::output::viewer::{self, Lines, Model, Part, Stance, Tone};
+use gapwright::output::viewer::{self, AtFirst, Lines, Model, Part, Stance, Tone};
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -247,6 +247,8 @@ fn parts_are_shown_hidden_and_pulled_apart() {
         tone,
         lines: Lines::RimsAndFolds,
         away,
+        at_first: AtFirst::Shown,
+        label: None,
     };
     let parts = [
         part("low", &low, Tone::Pale, Vector3::zeros()),

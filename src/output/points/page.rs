@@ -4,7 +4,7 @@ use super::Shown;
 use crate::math::Vector3;
 use crate::output::sheet;
 use crate::output::svg::escaped;
-use crate::output::viewer::{self, Lines, Model, Part, Stance, Tone};
+use crate::output::viewer::{self, AtFirst, Lines, Model, Part, Stance, Tone};
 use crate::scan::{Inspection, Unit, UnitFrom};
 use serde_json::json;
 
@@ -35,6 +35,8 @@ pub(super) fn page(name: &str, seen: &Inspection, shown: &Shown) -> String {
             tone: Tone::Pale,
             lines: Lines::Rims,
             away: Vector3::zeros(),
+            at_first: AtFirst::Shown,
+            label: None,
         }],
         stance: Stance::of(&shown.mesh),
         mm: unit.millimetres(),

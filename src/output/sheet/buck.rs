@@ -13,7 +13,7 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
     let (buck, on_top) = (&made.buck, made.buck.on_top);
     let _ = writeln!(
         html,
-        "<h2>The buck</h2>\n<p>The cloth goes <b>over</b> the buck and the part is lifted off it. The finished outside is \
+        "<p>The cloth goes <b>over</b> the buck and the part is lifted off it. The finished outside is \
          the true surface; the part\u{2019}s inside is tooled by the buck. So the buck lies {:.1} mm inside of the true \
          surface: {:.1} mm of release, {:.1} mm of laminate, {:.1} mm of filler, primer and paint. The flange is not on \
          the buck, because it would hold the part: bond it on after trimming.</p>",
@@ -38,8 +38,9 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         share(DraftClass::None),
         share(DraftClass::Slight)
     );
+    super::open_table(html, "Segments of the buck");
     html.push_str(
-        "<div class=\"scroll\"><table>\n<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
+        "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
          <th class=\"n\">on the bed, mm</th><th class=\"n\">mass, g</th><th class=\"n\">hours</th><th>print</th></tr>\n",
     );
     for segment in &made.segments.segments {

@@ -1,28 +1,12 @@
-//! The verdict on the fit, and what the uncertainty is made of.
+//! What the uncertainty of the gap is made of.
 
+use super::{CLOSE_TABLE, open_table};
 use crate::gap::seal::{Footing, choose_lap, choose_seal, needed_room};
 use crate::gap::{Budget, Part, Station};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::panel::Top;
 use std::fmt::Write;
-
-/// Go, shim or rescan, and why.
-pub(super) fn verdict(html: &mut String, run: Run<'_>) {
-    let Some(outlook) = &run.measured.outlook else {
-        return;
-    };
-    let _ = write!(
-        html,
-        "<p class=\"lead\"><strong>{}</strong>: {}.",
-        outlook.verdict.word().to_uppercase(),
-        escaped(&outlook.reason())
-    );
-    if let Some([from, to]) = outlook.stretch {
-        let _ = write!(html, " Station {from:.0} to {to:.0} mm.");
-    }
-    html.push_str("</p>\n");
-}
 
 /// The budget as a table, what to do about its largest part, and the seal or lap that takes it up.
 pub(super) fn table(html: &mut String, run: Run<'_>) {
@@ -31,10 +15,8 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
         return;
     }
     let overall = Budget::overall(stations);
-    html.push_str(
-        "<h2>How sure the gap is</h2>\n<div class=\"scroll\"><table>\n\
-         <tr><th>part</th><th>what it is</th><th class=\"n\">u, mm</th></tr>\n",
-    );
+    open_table(html, "What the uncertainty is made of");
+    html.push_str("<tr><th>part</th><th>what it is</th><th class=\"n\">u, mm</th></tr>\n");
     let mut row = |name: &str, what: &str, value: f64| {
         let _ = writeln!(
             html,
@@ -46,7 +28,7 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
     }
     row("combined", "root of the sum of squares", overall.combined());
     row("U = 2u", "about 95 %", overall.expanded());
-    html.push_str("</table></div>\n");
+    html.push_str(CLOSE_TABLE);
     let dominant = overall.dominant();
     let _ = writeln!(
         html,

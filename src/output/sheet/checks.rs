@@ -1,5 +1,6 @@
 //! What to read on the vehicle and what to print before the long print, with room to write.
 
+use super::{CLOSE_TABLE, cell, heading, open_table, told};
 use crate::gap::readings::{Check, CheckKind};
 use crate::output::readings::{READINGS_FILE, edge_length, how, instrument_word};
 use crate::output::svg::escaped;
@@ -7,72 +8,91 @@ use crate::output::{Run, coupon_file};
 use crate::panel::Top;
 use std::fmt::Write;
 
-/// Readings before the print, the paper template, coupons, and readings after fitting.
-pub(super) fn checks(html: &mut String, run: Run<'_>) {
+/// Readings before the print, with room to write.
+pub(super) fn before(html: &mut String, run: Run<'_>) {
     let all = &run.measured.checks;
-    let (after, before): (Vec<&Check>, Vec<&Check>) =
-        all.iter().partition(|c| c.kind == CheckKind::Fitted);
-    let whole = edge_length(all);
-    if !before.is_empty() {
-        let _ = writeln!(
-            html,
-            "<h2>Read on the vehicle before you print</h2>\n<p>Survey {}. Left and right are yours as you face the vehicle. \
-             Lengths tell the scan's scale, gaps its height and tilt. Write the readings in the column reading_mm of \
-             <a href=\"{READINGS_FILE}\">{READINGS_FILE}</a>, then: gapwright verify JOB {READINGS_FILE}. \
-             It says go, shim or rescan.</p>",
-            escaped(&run.measured.survey_id)
-        );
-        table(html, &before, whole);
-        html.push_str(
-            "<p>Then cut out the paper template in templates/, its 100 mm bar measured first, and hold it into the gap: \
-             its lower line on the tray, its upper line along the edge. A sliver of light that comes and goes is \
-             paper; one that grows toward an end is tilt, and one all along is height.</p>\n",
-        );
+    if !all.iter().any(|c| c.kind != CheckKind::Fitted) {
+        return;
     }
-    coupons(html, run);
-    if !after.is_empty() {
-        let _ = writeln!(
-            html,
-            "<h2>Read again on the fitted panel</h2>\n<p>Clear height between the panel's top and the body's edge, with a \
-             stepped gauge or feelers, in the same {READINGS_FILE}. The same command then lists the shims: packing under \
-             the flange, or what to take off the top.</p>"
-        );
-        table(html, &after, whole);
-    }
+    let _ = writeln!(
+        html,
+        "<p>Survey {}. Left and right are yours as you face the vehicle. Lengths tell the scan\u{2019}s scale, gaps its \
+         height and tilt. Write the readings in the column reading_mm of <a href=\"{READINGS_FILE}\">{READINGS_FILE}</a>, \
+         then: gapwright verify JOB {READINGS_FILE}. It says go, shim or rescan. A reading that is off by no more than the \
+         \u{b1} is as it should be.</p>",
+        escaped(&run.measured.survey_id)
+    );
+    html.push_str(
+        "<p class=\"blanks\"><span>Read by</span><span>on</span><span>stood on (wheels, stands)</span></p>\n",
+    );
+    table(html, all, |check| check.kind != CheckKind::Fitted);
 }
 
-fn table(html: &mut String, checks: &[&Check], whole: f64) {
+/// The paper that is held into the gap, and the slices that are printed first.
+pub(super) fn template_and_coupons(html: &mut String, run: Run<'_>) {
+    if run.measured.checks.is_empty() {
+        return;
+    }
     html.push_str(
-        "<div class=\"scroll\"><table>\n<tr><th>check</th><th>where and how</th><th>with</th>\
+        "<p>Cut out the paper template in templates/, its 100 mm bar measured first, and hold it into the gap: its lower line \
+         on the tray, its upper line along the edge. A sliver of light that comes and goes is paper; one that grows toward \
+         an end is tilt, and one all along is height.</p>\n",
+    );
+    coupons(html, run);
+}
+
+/// Readings on the fitted panel.
+pub(super) fn after(html: &mut String, run: Run<'_>) {
+    let all = &run.measured.checks;
+    if !all.iter().any(|c| c.kind == CheckKind::Fitted) {
+        return;
+    }
+    let _ = writeln!(
+        html,
+        "<p>Clear height between the panel\u{2019}s top and the body\u{2019}s edge, with a stepped gauge or feelers, in the same \
+         {READINGS_FILE}. The same command then lists the shims: packing under the flange, or what to take off the top.</p>"
+    );
+    table(html, all, |check| check.kind == CheckKind::Fitted);
+}
+
+fn table(html: &mut String, checks: &[Check], wanted: impl Fn(&Check) -> bool) {
+    let whole = edge_length(checks);
+    open_table(html, "Readings to take");
+    html.push_str(
+        "<tr><th>check</th><th>where and how</th><th>with</th>\
          <th class=\"n\">should be, mm</th><th class=\"n\">\u{b1}, mm</th><th>reading, mm</th></tr>\n",
     );
-    for check in checks {
+    for (i, check) in checks.iter().enumerate().filter(|(_, check)| wanted(check)) {
+        let at = |key: &str| format!("/checks/{i}/{key}");
         let _ = writeln!(
             html,
-            "<tr><td>{}</td><td class=\"how\">{}</td><td>{}</td><td class=\"n\">{:.1}</td><td class=\"n\">{:.1}</td>\
-             <td class=\"write\"></td></tr>",
+            "<tr><td>{}</td><td class=\"how\">{}</td><td>{}</td>{}{}<td class=\"write\"></td></tr>",
             escaped(&check.name),
             escaped(&how(check, whole)),
             instrument_word(check.instrument),
-            check.predicted,
-            check.tolerance
+            cell(&at("predicted_mm"), format!("{:.1}", check.predicted)),
+            cell(&at("tolerance_mm"), format!("{:.1}", check.tolerance)),
         );
     }
-    html.push_str("</table></div>\n");
+    html.push_str(CLOSE_TABLE);
 }
 
 fn coupons(html: &mut String, run: Run<'_>) {
     let Some((panel, _)) = run.made.filter(|_| !run.coupons.is_empty()) else {
         return;
     };
-    html.push_str("<h2>Coupons: print these first</h2>\n<p>Slices of the real panel, each under an hour to print. Offer each up at its station.</p>\n<ul>\n");
-    for coupon in run.coupons {
+    heading(html, "Coupons: print these first");
+    html.push_str("<p>Slices of the real panel, each under an hour to print. Offer each up at its station.</p>\n<ul>\n");
+    for (i, coupon) in run.coupons.iter().enumerate() {
+        let at = |key: &str| format!("/coupons/{i}/{key}");
         let file = coupon_file(coupon.number);
         let [a, b] = coupon.along.map(|s| s.round() + 0.0);
         let [w, d, h] = coupon.size_mm;
         let _ = writeln!(
             html,
-            "<li><a href=\"{file}\">{file}</a>: station {a:.0} to {b:.0} mm, {w:.0} \u{d7} {d:.0} \u{d7} {h:.0} mm on the bed.</li>"
+            "<li><a href=\"{file}\">{file}</a>: station {} to {} mm, {w:.0} \u{d7} {d:.0} \u{d7} {h:.0} mm on the bed.</li>",
+            told(&at("along_mm/0"), format!("{a:.0}")),
+            told(&at("along_mm/1"), format!("{b:.0}")),
         );
     }
     html.push_str("</ul>\n<p>Look for:</p>\n<ul>\n<li>The flange lies flat on the tray and does not rock: else the tray's slope is off there.</li>\n");

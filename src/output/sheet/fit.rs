@@ -10,7 +10,7 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     let Some(proof) = run.fit else {
         return;
     };
-    html.push_str("<h2>Does it fit</h2>\n<ul>\n");
+    html.push_str("<ul>\n");
     let top = match run.measured.top {
         Top::Butted => "Top to the body's scan, paint taken off",
         Top::Tucked => "Lip to the back of the skin, paint taken off",

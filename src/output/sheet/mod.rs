@@ -1,78 +1,194 @@
-//! `sheet.html`: the page a person opens first. One file, no network, prints on A4.
+//! `sheet.html`: the page a person opens first. One file, no network, in the order of the work; prints on
+//! A4 and on Letter.
+//!
+//! Every number that also stands in `report.json` carries the place it has there ([`told`]), so that a
+//! test can hold the two against each other.
 
+mod appendix;
+mod beds;
 mod buck;
 mod budget;
 mod checks;
 mod fit;
+mod fitting;
+mod model;
+mod panel;
 mod parts;
+mod place;
+mod placing;
 mod positions;
 mod removal;
 mod segments;
+mod sources;
 mod staying_on;
 mod style;
+mod vehicle;
+mod verdict;
+mod warnings;
 
 pub(in crate::output) use style::PAGE as STYLE;
 
 use super::Run;
 use super::svg::{self, escaped};
-use super::views::Views;
+use super::viewer;
+use super::views::{View, Views};
 use std::fmt::Write;
+
+/// What the page's own policy lets it do: show what it holds, and reach out for nothing.
+const POLICY: &str =
+    "default-src 'none'; img-src data:; script-src 'unsafe-inline'; style-src 'unsafe-inline'";
+
+/// A chapter: its anchor, its title, and what stands in it.
+struct Chapter {
+    id: &'static str,
+    title: &'static str,
+    html: String,
+}
+
+/// The chapters of a page in their order; one with nothing in it is left out.
+#[derive(Default)]
+struct Chapters(Vec<Chapter>);
+
+impl Chapters {
+    fn add(&mut self, id: &'static str, title: &'static str, write: impl FnOnce(&mut String)) {
+        let mut html = String::new();
+        write(&mut html);
+        if !html.is_empty() {
+            self.0.push(Chapter { id, title, html });
+        }
+    }
+}
 
 /// The page.
 pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
     let name = escaped(&run.measured.name);
     let mut html = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{name}: build sheet</title>\n<style>\n{}{}</style>\n</head>\n<body>\n<main>\n",
+         <title>{name}: build sheet</title>\n<style>\n{}{}{}</style>\n</head>\n<body>\n<main>\n",
         style::PAGE,
-        svg::style()
+        svg::style(),
+        viewer::STYLE
     );
     parts::heading(&mut html, run);
-    figure(&mut html, &views.long_section, "hero");
-    for view in &views.in_place {
-        figure(&mut html, view, "plan");
+    let chapters = chapters(run, views, files);
+    contents(&mut html, &chapters);
+    for (i, chapter) in chapters.iter().enumerate() {
+        let _ = write!(
+            html,
+            "<section aria-labelledby=\"{0}\">\n<h2 id=\"{0}\"><span class=\"no\">{1}</span> {2}</h2>\n{3}</section>\n",
+            chapter.id,
+            i + 1,
+            chapter.title,
+            chapter.html
+        );
     }
-    section(&mut html, "Plan");
-    figure(&mut html, &views.plan, "plan");
-    section(&mut html, "Sections to scale");
-    html.push_str(
-        "<p>Narrow: the scans as the station plane cuts them. Hatched: the panel. Chain: the tray's fitted surface. \
-         The arrow is the gap, the bar at its tip two sigma each way. Outside of the vehicle to the right.</p>\n<div class=\"row\">\n",
-    );
-    for view in &views.sections {
-        figure(&mut html, view, "");
+    html.push_str("</main>\n");
+    if run.made.is_some() {
+        html.push_str(&model::script());
     }
-    html.push_str("</div>\n");
-    fit::fit(&mut html, run, views);
-    positions::positions(&mut html, run, views);
-    budget::table(&mut html, run);
-    checks::checks(&mut html, run);
-    segments::segments(&mut html, run);
-    html.push_str("<div class=\"row\">\n");
-    for view in &views.on_bed {
-        figure(&mut html, view, "");
-    }
-    html.push_str("</div>\n");
-    buck::buck(&mut html, run, views);
-    staying_on::staying_on(&mut html, run, views);
-    removal::removal(&mut html, run, views);
-    parts::findings(&mut html, run);
-    parts::scans(&mut html, run);
-    if let Some(parting) = &views.parting {
-        figure(&mut html, parting, "plan");
-    }
-    parts::cautions(&mut html, run);
-    parts::files(&mut html, files);
-    html.push_str("</main>\n</body>\n</html>\n");
+    html.push_str("</body>\n</html>\n");
     html
 }
 
-fn section(html: &mut String, title: &str) {
-    let _ = writeln!(html, "<h2>{title}</h2>");
+/// Everything below the verdict, as the work goes.
+fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
+    let mut all = Chapters::default();
+    all.add("gap", "The vehicle and the gap", |html| {
+        vehicle::vehicle(html, run, views);
+    });
+    all.add(
+        "scale",
+        "Scale, and how the scans were set together",
+        |html| {
+            placing::placing(html, run, views);
+        },
+    );
+    all.add("sure", "How sure the gap is", |html| {
+        budget::table(html, run);
+    });
+    all.add("checks", "Check with tape and caliper", |html| {
+        checks::before(html, run);
+    });
+    all.add("template", "Paper template and coupons", |html| {
+        checks::template_and_coupons(html, run);
+    });
+    all.add("panel", "The panel", |html| panel::panel(html, run, views));
+    all.add("positions", "Positions of the tray", |html| {
+        positions::positions(html, run, views);
+    });
+    all.add("segments", "Segments to print", |html| {
+        segments::segments(html, run);
+        beds::beds(html, run, views);
+    });
+    all.add("assembly", "Joints and order of assembly", |html| {
+        segments::assembly(html, run);
+    });
+    all.add("buck", "The buck", |html| buck::buck(html, run, views));
+    all.add("fitting", "Trimming and fitting", |html| {
+        fitting::fitting(html, run);
+    });
+    all.add("gauging", "Gauging after fitting", |html| {
+        checks::after(html, run);
+    });
+    all.add("removal", "Taking the tray off", |html| {
+        removal::removal(html, run, views);
+    });
+    all.add("staying", "Staying on", |html| {
+        staying_on::staying_on(html, run, views);
+    });
+    all.add("warnings", "Warnings", |html| {
+        warnings::warnings(html, run, views);
+    });
+    all.add("cautions", "Cautions", |html| parts::cautions(html, run));
+    all.add("sources", "Assumptions and sources", |html| {
+        sources::sources(html, run);
+    });
+    all.add("appendix", "Appendix: inputs and files", |html| {
+        appendix::appendix(html, run, files);
+    });
+    all.0
 }
 
-fn figure(html: &mut String, view: &super::views::View, class: &str) {
+fn contents(html: &mut String, chapters: &[Chapter]) {
+    html.push_str("<nav aria-label=\"Contents\">\n<ol class=\"contents\">\n");
+    for chapter in chapters {
+        let _ = writeln!(
+            html,
+            "<li><a href=\"#{}\">{}</a></li>",
+            chapter.id, chapter.title
+        );
+    }
+    html.push_str("</ol>\n</nav>\n");
+}
+
+/// A number as text, with its place in `report.json` as a JSON pointer (RFC 6901).
+fn told(place: &str, text: impl std::fmt::Display) -> String {
+    format!("<span data-report=\"{place}\">{text}</span>")
+}
+
+/// The same as a cell of a table.
+fn cell(place: &str, text: impl std::fmt::Display) -> String {
+    format!("<td class=\"n\" data-report=\"{place}\">{text}</td>")
+}
+
+/// A part of a chapter.
+fn heading(html: &mut String, title: &str) {
+    let _ = writeln!(html, "<h3>{title}</h3>");
+}
+
+/// A table that scrolls sideways on a narrow screen, from the keyboard as well.
+fn open_table(html: &mut String, what: &str) {
+    let _ = writeln!(
+        html,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"{what}\"><table>"
+    );
+}
+
+const CLOSE_TABLE: &str = "</table></div>\n";
+
+fn figure(html: &mut String, view: &View, class: &str) {
     let _ = writeln!(
         html,
         "<figure class=\"{class}\">\n{}</figure>",

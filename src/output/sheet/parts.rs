@@ -1,12 +1,10 @@
 //! The written parts of the page.
 
-use crate::diag::{Finding, Weight};
+use super::told;
 use crate::gap::EdgeKind;
-use crate::output::report::{file_name, unit_from_word};
 use crate::output::svg::escaped;
 use crate::output::{GapSummary, Run};
 use crate::panel::Top;
-use crate::scan::Scan;
 use std::fmt::Write;
 
 /// What was made, how good it is, and the numbers that say so.
@@ -18,7 +16,7 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
         "<p class=\"lead\">{}</p>",
         escaped(&what_was_made(run))
     );
-    super::budget::verdict(html, run);
+    super::verdict::verdict(html, run);
     let warnings = run.warnings().len();
     if warnings > 0 {
         let _ = writeln!(
@@ -36,45 +34,48 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
         return;
     };
     html.push_str("<dl class=\"facts\">\n");
-    fact(
-        html,
-        "gap, least to most",
-        &format!("{:.1} to {:.1} mm", gap.least.gap, gap.most.gap),
-    );
+    let at = |key: &str| format!("/survey/{key}");
+    let [least, most] = [("least", gap.least.gap), ("most", gap.most.gap)]
+        .map(|(word, mm)| told(&at(&format!("gap/{word}/gap_mm")), format!("{mm:.1}")));
+    fact(html, "gap, least to most", &format!("{least} to {most} mm"));
+    let doubt = 2.0 * gap.sigma_median_mm;
     fact(
         html,
         "uncertainty, 2 sigma",
-        &format!("\u{b1} {:.1} mm", 2.0 * gap.sigma_median_mm),
+        &format!("\u{b1} {doubt:.1} mm"),
     );
+    let doubt = 2.0 * gap.sigma_most_mm;
     fact(
         html,
         "where least is known",
-        &format!("\u{b1} {:.1} mm", 2.0 * gap.sigma_most_mm),
+        &format!("\u{b1} {doubt:.1} mm"),
     );
-    fact(
-        html,
-        "length of the gap",
-        &format!("{:.0} mm", gap.length_mm),
-    );
-    fact(
-        html,
-        "stations well seen",
-        &format!("{} of {}", gap.good, gap.stations()),
-    );
+    let length = told(&at("length_mm"), format!("{:.0}", gap.length_mm));
+    fact(html, "length of the gap", &format!("{length} mm"));
+    let [good, all] = [("good", gap.good), ("stations", gap.stations())]
+        .map(|(key, count)| told(&at(key), count));
+    fact(html, "stations well seen", &format!("{good} of {all}"));
     let edge = match measured.survey.edge_kind {
         EdgeKind::Cut => "cut".to_owned(),
-        EdgeKind::Rolled => format!("rolled, radius {:.1} mm", measured.survey.edge_radius_mm),
+        EdgeKind::Rolled => {
+            let radius = format!("{:.1}", measured.survey.edge_radius_mm);
+            format!("rolled, radius {} mm", told(&at("edge_radius_mm"), radius))
+        }
     };
-    fact(html, "body's edge", &edge);
+    fact(html, "body\u{2019}s edge", &edge);
     if let Some((panel, parts)) = run.made {
-        let litres = panel.solid.mesh().signed_volume() / 1e3;
-        fact(html, "panel", &format!("{litres:.0} cm\u{b3}"));
+        let volume = panel.solid.mesh().signed_volume() / 1e3;
+        fact(html, "panel", &format!("{volume:.0} cm\u{b3}"));
         if let Some([least, most]) = panel.wall.range() {
             let asked = panel.wall.asked_mm;
             let wall = format!("{:.1} to {:.1} mm", least * asked, most * asked);
             fact(html, &format!("wall as measured ({asked} asked)"), &wall);
         }
-        fact(html, "segments", &parts.segments.len().to_string());
+        let total = parts.estimate();
+        let mass = told("/print/total/mass_g", format!("{:.0}", total.mass_g));
+        let hours = told("/print/total/hours", format!("{:.0}", total.hours));
+        let count = counted(parts.segments.len(), "segment", "segments");
+        fact(html, &count, &format!("{mass} g, {hours} h"));
     }
     html.push_str("</dl>\n");
 }
@@ -102,110 +103,15 @@ fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 
+/// Name and value are HTML already.
 fn fact(html: &mut String, name: &str, value: &str) {
-    let _ = writeln!(
-        html,
-        "<div><dt>{name}</dt><dd>{}</dd></div>",
-        escaped(value)
-    );
-}
-
-/// Warnings, numbered as on the long section, then notes.
-pub(super) fn findings(html: &mut String, run: Run<'_>) {
-    let all = run.findings();
-    let (warnings, notes): (Vec<&Finding>, Vec<&Finding>) =
-        all.into_iter().partition(|f| f.weight == Weight::Warning);
-    html.push_str("<h2 id=\"warnings\">Warnings</h2>\n");
-    if warnings.is_empty() {
-        html.push_str("<p>None.</p>\n");
-    } else {
-        html.push_str("<p>Numbers as under the long section, where a warning has a station.</p>\n");
-        list(html, "ol", &warnings);
-    }
-    if !notes.is_empty() {
-        html.push_str("<h2>Notes</h2>\n");
-        list(html, "ul", &notes);
-    }
-}
-
-fn list(html: &mut String, tag: &str, findings: &[&Finding]) {
-    let _ = writeln!(html, "<{tag} class=\"findings\">");
-    for finding in findings {
-        let _ = write!(html, "<li>{}", escaped(&finding.what));
-        if let Some(s) = finding.station_mm {
-            let _ = write!(html, " <span class=\"faint\">(station {s:.0} mm)</span>");
-        }
-        if !finding.hint.is_empty() {
-            let _ = write!(html, "<br>To do: {}", escaped(&finding.hint));
-        }
-        html.push_str("</li>\n");
-    }
-    let _ = writeln!(html, "</{tag}>");
-}
-
-/// What the scans were like and what cleaning took out.
-pub(super) fn scans(html: &mut String, run: Run<'_>) {
-    let scene = &run.measured.scene;
-    html.push_str("<h2>What the scans showed</h2>\n<div class=\"scroll\"><table>\n<tr><th></th><th>body</th><th>tray</th></tr>\n");
-    let mut row = |name: &str, of: &dyn Fn(&Scan) -> String| {
-        let _ = writeln!(
-            html,
-            "<tr><th>{name}</th><td>{}</td><td>{}</td></tr>",
-            escaped(&of(&scene.body)),
-            escaped(&of(&scene.tray))
-        );
-    };
-    row("file", &|s| file_name(&s.source.path));
-    row("SHA-256, first 16", &|s| {
-        s.source.sha256.chars().take(16).collect()
-    });
-    row("unit", &|s| {
-        format!(
-            "{} (from: {})",
-            s.source.unit.symbol(),
-            unit_from_word(s.source.unit_from)
-        )
-    });
-    row("size", &|s| {
-        let [a, b, c] = s.source.size_mm;
-        format!("{a:.0} \u{d7} {b:.0} \u{d7} {c:.0} mm")
-    });
-    row("triangles in the file", &|s| s.source.triangles.to_string());
-    row("triangles kept", &|s| s.mesh.triangles.len().to_string());
-    row("pieces kept", &|s| s.pieces.to_string());
-    row("noise, sigma", &|s| format!("{:.2} mm", s.noise_mm));
-    row("triangle edge, median", &|s| {
-        format!("{:.1} mm", s.spacing_mm)
-    });
-    row("taken out: broken or double", &|s| {
-        (s.removed.not_finite + s.removed.degenerate + s.removed.duplicate).to_string()
-    });
-    row("taken out: loose pieces", &|s| {
-        format!(
-            "{} ({} triangles)",
-            s.removed.floaters, s.removed.floater_triangles
-        )
-    });
-    row("taken out: surroundings", &|s| {
-        format!("{} triangles", s.removed.surroundings)
-    });
-    html.push_str("</table></div>\n");
-    let _ = writeln!(
-        html,
-        "<p>How the vehicle stood: {}.</p>",
-        scene.conditions.in_words()
-    );
-    let _ = writeln!(
-        html,
-        "<p>The tray departs from a plane by {:.1} mm, root mean square; the gap is measured to its real surface, not to the plane.</p>",
-        scene.tray_flatness_mm
-    );
+    let _ = writeln!(html, "<div><dt>{name}</dt><dd>{value}</dd></div>");
 }
 
 /// What can hurt. General shop knowledge; local rules come first.
 pub(super) fn cautions(html: &mut String, run: Run<'_>) {
     html.push_str(
-        "<h2>Cautions</h2>\n<ul>\n\
+        "<ul>\n\
          <li>Hold a few gaps against the vehicle with a rule or calipers before you print: a scan's scale can be off as a whole.</li>\n",
     );
     if run.made.is_some() {
@@ -220,7 +126,7 @@ pub(super) fn cautions(html: &mut String, run: Run<'_>) {
 
 /// Every file of the run.
 pub(super) fn files(html: &mut String, files: &[String]) {
-    html.push_str("<h2>Files</h2>\n<ul>\n");
+    html.push_str("<ul class=\"files\">\n");
     for file in files {
         let _ = writeln!(
             html,
@@ -230,12 +136,6 @@ pub(super) fn files(html: &mut String, files: &[String]) {
         );
     }
     html.push_str("</ul>\n");
-    let _ = writeln!(
-        html,
-        "<p class=\"faint\">{} {}. Lengths in millimetres. Shop frame: z up from the tray, x outward to the maker, y to the maker's right.</p>",
-        env!("CARGO_PKG_NAME"),
-        env!("CARGO_PKG_VERSION")
-    );
 }
 
 fn purpose(file: &str) -> &'static str {

@@ -1,6 +1,6 @@
 //! How the tray comes off, on the sheet.
 
-use super::{figure, section};
+use super::figure;
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
@@ -13,7 +13,6 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
     let Some(proof) = run.removal else {
         return;
     };
-    section(html, "Taking the tray off");
     let what = match proof.mount {
         Mount::Tray => "The panel is fixed to the tray and comes off with it; the body stands.",
         Mount::Body => "The panel is fixed to the body; the tray comes off past it.",
@@ -31,7 +30,9 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
             proof.let_down_mm
         );
     }
-    html.push_str(".</p>\n<div class=\"scroll\"><table>\n<tr><th>way</th><th>moves</th><th class=\"n\">room, mm</th><th class=\"n\">station, mm</th><th>tightest</th><th>verdict</th></tr>\n");
+    html.push_str(".</p>\n");
+    super::open_table(html, "Ways the tray comes off");
+    html.push_str("<tr><th>way</th><th>moves</th><th class=\"n\">room, mm</th><th class=\"n\">station, mm</th><th>tightest</th><th>verdict</th></tr>\n");
     for (k, result) in proof.paths.iter().enumerate() {
         let best = if proof.best == Some(k) && result.is_clear() {
             "clear; the best"

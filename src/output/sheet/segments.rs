@@ -1,6 +1,6 @@
 //! The segments on the page: size, joints, what their prints take, and the order of assembly.
 
-use crate::output::svg::escaped;
+use super::{cell, open_table, told};
 use crate::output::{Run, print_3mf, segment_file};
 use crate::split::{Estimate, OVERHANG_DEG, SUPPORT_FILL, Segments};
 use std::fmt::Write;
@@ -10,9 +10,10 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
     let Some((_, parts)) = run.made else {
         return;
     };
+    html.push_str("<p>From the maker\u{2019}s left to right.</p>\n");
+    open_table(html, "Segments");
     html.push_str(
-        "<h2>Segments, from the maker's left</h2>\n<div class=\"scroll\"><table>\n\
-         <tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
+        "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
          <th class=\"n\">on the bed, mm</th><th class=\"n\">volume, cm\u{b3}</th>\
          <th class=\"n\">mass, g</th><th class=\"n\">filament, m</th><th class=\"n\">hours</th>\
          <th>joint to the next</th><th>print</th></tr>\n",
@@ -29,49 +30,34 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
         let (stl, threemf) = (segment_file(segment.number), print_3mf(segment.number));
         let _ = writeln!(
             html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{a:.0}</td><td class=\"n\">{b:.0}</td>\
+            "<tr><td class=\"n\">{}</td>{}{}\
              <td class=\"n\">{w:.0} \u{d7} {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{volume:.1}</td>{}\
              <td>{joint}</td><td><a href=\"print/{stl}\">STL</a> <a href=\"{threemf}\">3MF</a></td></tr>",
             segment.number,
-            amounts(&segment.estimate)
+            cell(&format!("/segments/{i}/along_mm/0"), format!("{a:.0}")),
+            cell(&format!("/segments/{i}/along_mm/1"), format!("{b:.0}")),
+            amounts(&segment.estimate, &format!("/segments/{i}/estimate"))
         );
     }
     let _ = writeln!(
         html,
         "<tr><th>all</th><td></td><td></td><td></td><td></td>{}<td></td><td></td></tr>\n</table></div>",
-        amounts(&parts.estimate())
+        amounts(&parts.estimate(), "/print/total")
     );
     assumptions(html, parts);
-    poses(html, parts);
-    assembly(html, parts);
 }
 
-/// How each segment lies on the bed, and why so.
-fn poses(html: &mut String, parts: &Segments) {
-    html.push_str(
-        "<h2>How they lie on the bed</h2>\n<p>The files under print/ lie so already: do not turn them.</p>\n<ol>\n",
-    );
-    for segment in &parts.segments {
-        let why = escaped(&segment.pose.why);
-        let mut letters = why.chars();
-        let first = letters.next().map(|c| c.to_uppercase().to_string());
-        let _ = writeln!(
-            html,
-            "<li>{}{}</li>",
-            first.unwrap_or_default(),
-            letters.as_str()
-        );
-    }
-    html.push_str("</ol>\n");
-}
-
-fn amounts(estimate: &Estimate) -> String {
-    format!(
-        "<td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td class=\"n\">{:.1}</td>",
-        estimate.mass_g,
-        estimate.filament_mm / 1e3,
-        estimate.hours
-    )
+fn amounts(estimate: &Estimate, place: &str) -> String {
+    let at = |key: &str| format!("{place}/{key}");
+    [
+        cell(&at("mass_g"), format!("{:.0}", estimate.mass_g)),
+        cell(
+            &at("filament_m"),
+            format!("{:.1}", estimate.filament_mm / 1e3),
+        ),
+        cell(&at("hours"), format!("{:.1}", estimate.hours)),
+    ]
+    .concat()
 }
 
 fn assumptions(html: &mut String, parts: &Segments) {
@@ -97,21 +83,25 @@ fn assumptions(html: &mut String, parts: &Segments) {
     html.push_str("</p>\n");
 }
 
-fn assembly(html: &mut String, parts: &Segments) {
-    if parts.assembly.is_empty() {
+/// Which joint is closed first, and where it is clamped.
+pub(super) fn assembly(html: &mut String, run: Run<'_>) {
+    let Some((_, parts)) = run.made.filter(|(_, parts)| !parts.assembly.is_empty()) else {
         return;
-    }
+    };
     html.push_str(
-        "<h2>Order of assembly</h2>\n<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n",
+        "<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n",
     );
-    for step in &parts.assembly {
+    for (i, step) in parts.assembly.iter().enumerate() {
+        let at = |key: &str| format!("/assembly/{i}/{key}");
         let [a, b] = step.clamp;
         let _ = writeln!(
             html,
-            "<li>Segment {} to {}, cut at station {:.0} mm: clamp at {a:.0} and {b:.0} mm.</li>",
-            step.joint,
-            step.joint + 1,
-            step.s
+            "<li>Segment {} to {}, cut at station {} mm: clamp at {} and {} mm.</li>",
+            told(&at("segments/0"), step.joint),
+            told(&at("segments/1"), step.joint + 1),
+            told(&at("station_mm"), format!("{:.0}", step.s)),
+            told(&at("clamp_mm/0"), format!("{a:.0}")),
+            told(&at("clamp_mm/1"), format!("{b:.0}")),
         );
     }
     html.push_str("</ol>\n");

@@ -1,6 +1,6 @@
 //! Air and heat against the panel, on the sheet.
 
-use super::{figure, section};
+use super::figure;
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
@@ -13,7 +13,6 @@ pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
     let Some(made) = run.staying_on else {
         return;
     };
-    section(html, "Staying on");
     html.push_str(
         "<p><b>An estimate for choosing, not a certificate.</b> It knows a steady wind and steady heat, and the class of \
          plastic; not gusts, flutter, stones, fatigue, creep, poor bonding between layers, nor your glue. What the rules of a race \
@@ -127,7 +126,7 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
     }
     let _ = writeln!(
         html,
-        "<div class=\"scroll\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot for a {} mm hole, mm</th>\
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Slots and loads of the fixings\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot for a {} mm hole, mm</th>\
          <th class=\"n\">its middle, mm</th><th class=\"n\">across, N</th><th class=\"n\">pull, N</th></tr>",
         heat.hole_mm
     );
@@ -179,7 +178,8 @@ fn sources(html: &mut String, proof: &HeatProof) {
     if proof.sources.is_empty() {
         return;
     }
-    html.push_str("<div class=\"scroll\"><table>\n<tr><th>heat source</th><th class=\"n\">station, mm</th><th class=\"n\">\u{b0}C</th><th class=\"n\">distance, mm</th><th class=\"n\">keep, mm</th><th class=\"n\">panel there, \u{b0}C</th></tr>\n");
+    super::open_table(html, "Heat sources");
+    html.push_str("<tr><th>heat source</th><th class=\"n\">station, mm</th><th class=\"n\">\u{b0}C</th><th class=\"n\">distance, mm</th><th class=\"n\">keep, mm</th><th class=\"n\">panel there, \u{b0}C</th></tr>\n");
     for heat in &proof.sources {
         let keep = heat
             .keep_mm

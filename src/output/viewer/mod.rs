@@ -9,7 +9,7 @@ mod stance;
 mod still;
 
 pub(super) use packed::rounding;
-pub use packed::{Lines, Part, Tone};
+pub use packed::{AtFirst, Label, Lines, Part, Tone};
 pub use stance::Stance;
 
 use super::svg::escaped;
@@ -37,8 +37,8 @@ pub struct Model<'a> {
 
 /// The model as an HTML element of class `model`, with the still picture inside.
 ///
-/// Positions are rounded to a 65,535th of each part's box. More than one part gives a box to tick for each;
-/// parts that move away give a slider to pull them apart.
+/// Positions are rounded to a 65,535th of each part's box. More than one part gives a box to tick for each
+/// name, and parts of one name share theirs; parts that move away give a slider to pull them apart.
 #[must_use]
 pub fn element(model: &Model<'_>) -> String {
     let parts: Vec<serde_json::Value> = model.parts.iter().map(pack).collect();
@@ -72,10 +72,21 @@ fn ways(model: &Model<'_>) -> String {
                     <button type=\"button\" data-way=\"farther\">Farther</button>\n"
             .to_owned();
     if model.parts.len() > 1 {
-        for (i, part) in model.parts.iter().enumerate() {
+        for (first, part) in model.parts.iter().enumerate() {
+            let alike = |&i: &usize| model.parts.get(i).is_some_and(|p| p.name == part.name);
+            let all: Vec<usize> = (0..model.parts.len()).filter(alike).collect();
+            if all.first() != Some(&first) {
+                continue;
+            }
+            let numbers: Vec<String> = all.iter().map(usize::to_string).collect();
+            let checked = match part.at_first {
+                AtFirst::Shown => " checked",
+                AtFirst::Hidden => "",
+            };
             let _ = writeln!(
                 html,
-                "<label><input type=\"checkbox\" checked data-way=\"show\" data-part=\"{i}\">{}</label>",
+                "<label><input type=\"checkbox\"{checked} data-way=\"show\" data-part=\"{}\">{}</label>",
+                numbers.join(" "),
                 escaped(part.name)
             );
         }

@@ -48,6 +48,28 @@ pub struct Part<'a> {
     pub lines: Lines,
     /// How far it moves when the model is pulled apart (the model's unit).
     pub away: Vector3,
+    /// Whether it is there at first.
+    pub at_first: AtFirst,
+    /// What is written beside it.
+    pub label: Option<Label<'a>>,
+}
+
+/// Whether a part is there before anyone has ticked a box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AtFirst {
+    /// It is.
+    Shown,
+    /// It is not.
+    Hidden,
+}
+
+/// A few letters that go with a part.
+#[derive(Debug, Clone, Copy)]
+pub struct Label<'a> {
+    /// Where, before the model is pulled apart (the model's frame and unit).
+    pub at: Point3,
+    /// The letters.
+    pub text: &'a str,
 }
 
 /// Rounding a mesh is packed with.
@@ -102,17 +124,22 @@ pub(super) fn pack(part: &Part<'_>) -> Value {
         Tone::Deep => "deep",
         Tone::Accent => "accent",
     };
-    json!({
+    let mut packed = json!({
         "name": part.name,
         "tone": tone,
         "away": part.away.as_slice(),
+        "shown": part.at_first == AtFirst::Shown,
         "offset": grid.offset.coords.as_slice(),
         "step": grid.step.as_slice(),
         "wide": wide,
         "points": base64(&points),
         "triangles": base64(&index_bytes(mesh.triangles.as_flattened(), wide)),
         "lines": base64(&index_bytes(lines.as_flattened(), wide)),
-    })
+    });
+    if let Some(label) = part.label {
+        packed["label"] = json!({"at": label.at.coords.as_slice(), "text": label.text});
+    }
+    packed
 }
 
 fn index_bytes(indices: &[u32], wide: bool) -> Vec<u8> {

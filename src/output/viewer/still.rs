@@ -1,6 +1,6 @@
 //! The model as a picture of dots, for a browser that cannot turn it and for print.
 
-use super::Model;
+use super::{AtFirst, Model};
 use crate::math::Vector3;
 use std::fmt::Write;
 
@@ -45,7 +45,11 @@ fn shade(model: &Model<'_>) -> Vec<Option<usize>> {
         return vec![None; COLUMNS * ROWS];
     };
     let light = Vector3::new(-0.7, 0.5, 0.5).normalize();
-    for part in model.parts {
+    for part in model
+        .parts
+        .iter()
+        .filter(|part| part.at_first == AtFirst::Shown)
+    {
         for t in 0..part.mesh.triangles.len() {
             let corners = part.mesh.corners(t).map(|p| window.turned(&p.coords));
             let [a, b, c] = corners;

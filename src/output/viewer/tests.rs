@@ -24,6 +24,8 @@ fn part<'a>(name: &'a str, mesh: &'a TriMesh, away: f64) -> Part<'a> {
         tone: Tone::Grey,
         lines: Lines::RimsAndFolds,
         away: Vector3::z() * away,
+        at_first: AtFirst::Shown,
+        label: None,
     }
 }
 

@@ -64,7 +64,7 @@ function readModel(data) {
       if (v > high[k]) high[k] = v;
     }
     return {
-      name: p.name, tone: p.tone, away: p.away, offset: p.offset, step: p.step, shown: true, wide: p.wide,
+      name: p.name, tone: p.tone, away: p.away, offset: p.offset, step: p.step, shown: p.shown, label: p.label, wide: p.wide,
       steps, triangles: unpack(p.triangles, Kind), lines: unpack(p.lines, Kind),
     };
   });
@@ -150,7 +150,7 @@ function openModel(root) {
   root.classList.add("turns");
 
   let turn, middle, scale, apart = 0, moved = false, colours = pageColours(root), waiting = false, settle = 0;
-  let marks = [], link = null;
+  let marks = [], link = null, labels = [];
   const over = root.querySelector("svg.over");
   const view = { parts, onPick: null };
 
@@ -276,6 +276,12 @@ function openModel(root) {
       m.text.setAttribute("x", left ? -8 : 8);
       m.text.setAttribute("text-anchor", left ? "end" : "start");
     });
+    for (const { part, text } of labels) {
+      const [x, y] = onWindow(along(part.label.at, 1, shiftOf(part)));
+      text.setAttribute("x", x.toFixed(1));
+      text.setAttribute("y", y.toFixed(1));
+      text.style.display = part.shown ? "" : "none";
+    }
     if (link) {
       const [a, b] = link.ends.map(onWindow);
       for (const [k, v] of [["x1", a[0]], ["y1", a[1]], ["x2", b[0]], ["y2", b[1]]]) link.line.setAttribute(k, v.toFixed(1));
@@ -400,7 +406,7 @@ function openModel(root) {
     farther: () => zoom(1 / 1.4),
     whole,
     over: () => { holdMiddle(); spin(0, Math.PI); },
-    show: e => { parts[+e.target.dataset.part].shown = e.target.checked; },
+    show: e => { for (const i of e.target.dataset.part.split(" ")) parts[+i].shown = e.target.checked; },
     apart: e => { apart = +e.target.value / 100; },
   };
   for (const control of root.querySelectorAll("[data-way]")) {
@@ -433,7 +439,7 @@ function openModel(root) {
   };
   // Puts crosses with names on the model, and a line between two places.
   view.mark = (list, ends) => {
-    over.replaceChildren();
+    over.replaceChildren(...labels.map(l => l.text));
     link = ends ? { ends, line: make("line", over, {}) } : null;
     marks = list.map(({ at, name }) => {
       const g = make("g", over, {}), d = "M-9 0H-2M2 0H9M0-9V-2M0 2V9";
@@ -446,6 +452,12 @@ function openModel(root) {
     drawMarks();
     again();
   };
+  // What is written beside a part goes with it.
+  labels = parts.filter(p => p.label).map(part => {
+    const text = make("text", over, { "text-anchor": "middle", class: "name" });
+    text.textContent = part.label.text;
+    return { part, text };
+  });
   view.where = onWindow;
   whole();
   again();

@@ -1,5 +1,6 @@
 //! A section to scale: the scans as the station plane cuts them, the edge and tray as surveyed, the panel.
 
+use super::forward;
 use super::scan_cut::cut;
 use crate::gap::Station;
 use crate::math::{Point2, Vector2};
@@ -124,7 +125,8 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     let outside = Point2::new(width - SIDE_MM, 9.0);
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
     let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
-    drawing.note(word, Anchor::End, "outside");
+    let words = forward::beside_outside(run.measured.front, &frame);
+    drawing.note(word, Anchor::End, words);
     drawing
 }
 

@@ -1,7 +1,8 @@
 //! The finished outside laid flat and coloured by its distance to the scans.
 
-use super::WIDTH_MM;
 use super::strip::{LEFT_MM, RIGHT_MM, Strip};
+use super::{WIDTH_MM, forward};
+use crate::gap::Front;
 use crate::math::Point2;
 use crate::output::drawing::{
     Anchor, Drawing, Fill, Ink, Line, NOTE_MM, TITLE_MM, level, round_length,
@@ -18,7 +19,7 @@ const BELOW_MM: f64 = 26.0;
 const ABOVE_MM: f64 = 15.0;
 
 /// `None` where nothing could be measured.
-pub(super) fn draw(proof: &FitProof) -> Option<Drawing> {
+pub(super) fn draw(proof: &FitProof, front: Option<Front>) -> Option<Drawing> {
     let columns = &proof.face;
     let (first, last) = (columns.first()?, columns.last()?);
     let points = || columns.iter().flat_map(|column| &column.points);
@@ -54,6 +55,8 @@ pub(super) fn draw(proof: &FitProof) -> Option<Drawing> {
     chart.stations(&mut drawing);
     key(&mut drawing);
     drawing.scale_bar(Point2::new(LEFT_MM, 3.0), along, 30.0);
+    let at = Point2::new(WIDTH_MM - RIGHT_MM, height - 4.0);
+    forward::mark(&mut drawing, at, front, forward::from_outside());
     Some(drawing)
 }
 

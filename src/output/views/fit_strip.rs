@@ -1,7 +1,8 @@
 //! The strip chart of the fit: what is clear over the top and how the foot lies on the tray, all along.
 
-use super::WIDTH_MM;
-use super::strip::{LEFT_MM, Strip, Words};
+use super::strip::{LEFT_MM, RIGHT_MM, Strip};
+use super::{WIDTH_MM, forward};
+use crate::gap::Front;
 use crate::math::Point2;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, TITLE_MM};
 use crate::panel::Top;
@@ -17,7 +18,7 @@ const ABOVE_MM: f64 = 19.0;
 const WIDEST_MM: f64 = 12.0;
 
 /// `None` where nothing could be measured.
-pub(super) fn draw(proof: &FitProof, top: Top) -> Option<Drawing> {
+pub(super) fn draw(proof: &FitProof, top: Top, front: Option<Front>) -> Option<Drawing> {
     let (first, last) = (proof.stations.first()?, proof.stations.last()?);
     let along = Strip::scale(last.s - first.s);
     let foot = Strip {
@@ -45,6 +46,8 @@ pub(super) fn draw(proof: &FitProof, top: Top) -> Option<Drawing> {
     draw_foot(&mut drawing, &foot, proof);
     foot.stations(&mut drawing);
     drawing.scale_bar(Point2::new(LEFT_MM, 3.0), along, 30.0);
+    let at = Point2::new(WIDTH_MM - RIGHT_MM, 4.0);
+    forward::mark(&mut drawing, at, front, forward::from_outside());
     Some(drawing)
 }
 
@@ -92,21 +95,23 @@ fn draw_top(drawing: &mut Drawing, chart: &Strip, proof: &FitProof, top: Top) {
         Top::Butted => "seal",
         Top::Tucked => "lap",
     };
-    let touches = Words::Under("touches");
-    chart.limit(drawing, 0.0, (Line::Chain, Ink::Accent), touches);
     let dashed = (Line::Dashed, Ink::Plain);
+    let line = chart.limit(drawing, 0.0, (Line::Chain, Ink::Accent));
+    let mut names = vec![(line, "touches".to_owned(), Ink::Accent)];
     let least = meant - room.closes;
     if least > 0.0 {
         let name = format!("{taker} closes no further than {least:.1}");
-        chart.limit(drawing, least, dashed, Words::Under(&name));
+        names.push((chart.limit(drawing, least, dashed), name, Ink::Plain));
     }
     let most = meant + room.opens;
     let name = format!("{taker} reaches no further than {most:.1}");
-    chart.limit(drawing, most, dashed, Words::Over(&name));
-    let scan = proof.stations.iter().map(|at| (at.s, at.top_clearance_mm));
-    chart.line(drawing, scan, (Line::Narrow, Ink::Plain));
-    let surveyed = proof.stations.iter().map(|at| (at.s, Some(at.joint_mm)));
-    chart.line(drawing, surveyed, (Line::Wide, Ink::Plain));
+    names.push((chart.limit(drawing, most, dashed), name, Ink::Plain));
+    let scan = || proof.stations.iter().map(|at| (at.s, at.top_clearance_mm));
+    chart.line(drawing, scan(), (Line::Narrow, Ink::Plain));
+    let surveyed = || proof.stations.iter().map(|at| (at.s, Some(at.joint_mm)));
+    chart.line(drawing, surveyed(), (Line::Wide, Ink::Plain));
+    let curves = [chart.points(scan()), chart.points(surveyed())];
+    chart.names(drawing, &names, &curves);
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
     let narrow = match top {
         Top::Butted => "narrow: top to the body's scan",
@@ -129,11 +134,10 @@ fn draw_foot(drawing: &mut Drawing, chart: &Strip, proof: &FitProof) {
         }
     }
     chart.band(drawing, &run);
-    chart.limit(drawing, 0.0, (Line::Chain, Ink::Plain), Words::None);
-    let words = format!("sealant beds {FOOT_OFF_MM} mm");
+    chart.limit(drawing, 0.0, (Line::Chain, Ink::Plain));
     let dashed = (Line::Dashed, Ink::Plain);
-    chart.limit(drawing, FOOT_OFF_MM, dashed, Words::Over(&words));
-    chart.limit(drawing, -FOOT_OFF_MM, dashed, Words::None);
+    let beds = chart.limit(drawing, FOOT_OFF_MM, dashed);
+    chart.limit(drawing, -FOOT_OFF_MM, dashed);
     let of = |value: fn(&crate::panel::proof::Foot) -> f64| {
         proof
             .stations
@@ -147,6 +151,13 @@ fn draw_foot(drawing: &mut Drawing, chart: &Strip, proof: &FitProof) {
     );
     chart.line(drawing, of(|foot| foot.most_mm), (Line::Narrow, Ink::Faint));
     chart.line(drawing, of(|foot| foot.middle_mm), (Line::Wide, Ink::Plain));
+    let curves = [
+        chart.points(of(|foot| foot.least_mm)),
+        chart.points(of(|foot| foot.middle_mm)),
+        chart.points(of(|foot| foot.most_mm)),
+    ];
+    let name = format!("sealant beds {FOOT_OFF_MM} mm");
+    chart.names(drawing, &[(beds, name, Ink::Plain)], &curves);
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
     let text =
         "wide: middle of the flange; faint: its least and most; below 0 it overlaps the scan";

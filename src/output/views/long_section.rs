@@ -1,6 +1,6 @@
 //! The long section: the gap's height all along, with its uncertainty, seen from outside the vehicle.
 
-use super::WIDTH_MM;
+use super::{WIDTH_MM, forward};
 use crate::gap::{Quality, Station};
 use crate::math::{Point2, Vector2};
 use crate::output::drawing::{
@@ -61,6 +61,11 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let top = BELOW_MM + axes.y.to_paper(tallest);
     let mut drawing = Drawing::new(title, [WIDTH_MM, top + ABOVE_MM]);
     heading(&mut drawing, &axes);
+    if run.measured.front.is_some() {
+        let at = Point2::new(WIDTH_MM - RIGHT_MM, top + ABOVE_MM - 4.0);
+        let ways = forward::from_outside();
+        forward::mark(&mut drawing, at, run.measured.front, ways);
+    }
     ruler(&mut drawing, &axes, &gap, tallest);
     band(&mut drawing, &axes, stations);
     joints(&mut drawing, &axes, run, tallest);

@@ -4,6 +4,8 @@ mod buck;
 mod cross_section;
 mod fit_face;
 mod fit_strip;
+mod forward;
+mod free_room;
 mod long_section;
 mod parting;
 mod plan;
@@ -13,6 +15,8 @@ mod scan_cut;
 mod shaded;
 mod slot;
 mod strip;
+
+pub(super) use shaded::near_panel;
 
 use super::drawing::Drawing;
 use super::{GapSummary, Run};
@@ -32,6 +36,8 @@ pub(super) struct Views {
     pub long_section: View,
     pub plan: View,
     pub sections: Vec<View>,
+    /// The section at a warning's station, by its number in the list of warnings; for the sheet alone.
+    pub warned: Vec<(usize, View)>,
     /// Body, tray and panel as they are.
     pub in_place: Vec<View>,
     /// Each segment on its bed, in their order.
@@ -89,6 +95,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
                 drawing: cross_section::draw(run, station, why, scale),
             })
             .collect(),
+        warned: warned(run),
         in_place: shaded::in_place(run),
         on_bed: shaded::on_bed(run),
         fit: fit_views(run),
@@ -112,13 +119,47 @@ pub(super) fn draw(run: Run<'_>) -> Views {
     }
 }
 
+/// Warnings that get a picture, at most.
+const MOST_WARNED: usize = 8;
+
+/// The section at each warning's station, all at one scale; warnings at one place share the first one's.
+fn warned(run: Run<'_>) -> Vec<(usize, View)> {
+    let stations = &run.measured.survey.stations;
+    let nearest = |s: f64| {
+        let off = |station: &&Station| (station.s - s).abs();
+        stations.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+    };
+    let mut told: Vec<(usize, &Station)> = Vec::new();
+    for (i, finding) in run.warnings().into_iter().enumerate() {
+        if let Some(station) = finding.station_mm.and_then(nearest)
+            && told.len() < MOST_WARNED
+            && told.iter().all(|(_, other)| other.s != station.s)
+        {
+            told.push((i + 1, station));
+        }
+    }
+    let all: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
+    let scale = cross_section::common_scale(run, &all);
+    told.into_iter()
+        .map(|(number, station)| {
+            let why = format!("warning {number}");
+            let drawing = cross_section::draw(run, station, &why, scale);
+            let name = format!("warning_{number}");
+            (number, View { name, drawing })
+        })
+        .collect()
+}
+
 fn fit_views(run: Run<'_>) -> Vec<View> {
     let Some(proof) = run.fit else {
         return Vec::new();
     };
     [
-        ("fit_strip", fit_strip::draw(proof, run.measured.top)),
-        ("fit_face", fit_face::draw(proof)),
+        (
+            "fit_strip",
+            fit_strip::draw(proof, run.measured.top, run.measured.front),
+        ),
+        ("fit_face", fit_face::draw(proof, run.measured.front)),
     ]
     .into_iter()
     .filter_map(|(name, drawing)| {

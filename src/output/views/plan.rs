@@ -1,8 +1,8 @@
 //! The plan: spine, edge and segments seen from above, the maker below the drawing.
 
-use super::WIDTH_MM;
+use super::{WIDTH_MM, forward};
 use crate::gap::{Quality, Station};
-use crate::math::{Point2, Vector2};
+use crate::math::{Point2, Vector2, Vector3};
 use crate::output::Run;
 use crate::output::drawing::{
     Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch, round_length,
@@ -72,6 +72,11 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     drawing.arrow(tail, tail - Vector2::new(0.0, 11.0), Ink::Plain);
     let at = Point2::new(tail.x - 2.0, 4.0);
     drawing.note(at, Anchor::End, "toward the maker, outside (x)");
+    if run.measured.front.is_some() {
+        let at = Point2::new(WIDTH_MM / 2.0, 9.0);
+        let ways = [Vector3::y(), -Vector3::x()];
+        forward::mark(&mut drawing, at, run.measured.front, ways);
+    }
     drawing
 }
 

@@ -1,7 +1,7 @@
 //! The gap in every position of the tray, one line each, told apart by its dashes and its name.
 
-use super::WIDTH_MM;
-use super::strip::{LEFT_MM, Strip};
+use super::strip::{LEFT_MM, RIGHT_MM, Strip};
+use super::{WIDTH_MM, forward};
 use crate::gap::Survey;
 use crate::math::Point2;
 use crate::output::Run;
@@ -93,5 +93,7 @@ pub(super) fn draw(run: Run<'_>) -> Option<Drawing> {
         }
     }
     drawing.scale_bar(Point2::new(LEFT_MM, 3.0), chart.along, 30.0);
+    let at = Point2::new(WIDTH_MM - RIGHT_MM, 4.0);
+    forward::mark(&mut drawing, at, measured.front, forward::from_outside());
     Some(drawing)
 }

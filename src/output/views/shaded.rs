@@ -9,6 +9,7 @@ use crate::mesh::weld::drop_unused_points;
 use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, TITLE_MM, round_length};
 use crate::output::picture::{Form, Picture, Shown, View};
+use crate::panel::Panel;
 use crate::split::Segment;
 use rayon::prelude::*;
 
@@ -65,6 +66,13 @@ pub(super) fn arrow(front: Option<Front>) -> (Vector3, &'static str) {
 }
 
 /// The triangles of a scan that lie near the panel.
+pub(in crate::output) fn near_panel(mesh: &TriMesh, panel: &Panel) -> TriMesh {
+    match panel.solid.mesh().bounds() {
+        Some((low, high)) => near(mesh, low, high),
+        None => TriMesh::default(),
+    }
+}
+
 fn near(mesh: &TriMesh, low: Point3, high: Point3) -> TriMesh {
     let reach = Vector3::repeat(AROUND_MM);
     let (low, high) = (low - reach, high + reach);
@@ -81,11 +89,8 @@ pub(super) fn in_place(run: Run<'_>) -> Vec<Named> {
     let Some((panel, _)) = run.made else {
         return Vec::new();
     };
-    let Some((low, high)) = panel.solid.mesh().bounds() else {
-        return Vec::new();
-    };
     let scene = &run.measured.scene;
-    let [body, tray] = [&scene.body.mesh, &scene.tray.mesh].map(|mesh| near(mesh, low, high));
+    let [body, tray] = [&scene.body.mesh, &scene.tray.mesh].map(|mesh| near_panel(mesh, panel));
     let whole = [
         Shown::new(&body, BODY, Form::Soft),
         Shown::new(&tray, TRAY, Form::Soft),
@@ -120,6 +125,7 @@ pub(super) fn in_place(run: Run<'_>) -> Vec<Named> {
 
 /// Every segment on its bed, as it is printed.
 pub(super) fn on_bed(run: Run<'_>) -> Vec<Named> {
+    let front = arrow(run.measured.front);
     let Some((_, parts)) = run.made else {
         return Vec::new();
     };
@@ -131,13 +137,13 @@ pub(super) fn on_bed(run: Run<'_>) -> Vec<Named> {
             let title = format!("Segment {} of {count}", segment.number);
             Some(Named {
                 name: format!("pictures/segment_{:02}", segment.number),
-                drawing: bed_picture(&title, segment)?,
+                drawing: bed_picture(&title, segment, front)?,
             })
         })
         .collect()
 }
 
-fn bed_picture(title: &str, segment: &Segment) -> Option<Drawing> {
+fn bed_picture(title: &str, segment: &Segment, (way, name): (Vector3, &str)) -> Option<Drawing> {
     let mesh = segment.on_bed.mesh();
     let [w, d, _] = segment.size_mm;
     let [x, y] = [w, d].map(|side| side / 2.0 + 8.0);
@@ -152,5 +158,11 @@ fn bed_picture(title: &str, segment: &Segment) -> Option<Drawing> {
         Shown::new(mesh, PANEL, Form::Sharp),
     ];
     let picture = Picture::take(&shown, view, SMALL)?;
-    Some(framed(title, &picture, &view, SMALL_MM, None))
+    Some(framed(
+        title,
+        &picture,
+        &view,
+        SMALL_MM,
+        Some((segment.to_bed * way, name)),
+    ))
 }

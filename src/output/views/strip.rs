@@ -1,23 +1,13 @@
 //! Strip charts along the spine: a value over the station, between two limits of its own.
 
 use super::WIDTH_MM;
+use super::free_room::FreeRoom;
 use crate::math::Point2;
 use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, round_length};
 
 /// Paper kept free at the left, for the upright ruler, and at the right (mm).
 pub(super) const LEFT_MM: f64 = 16.0;
 pub(super) const RIGHT_MM: f64 = 6.0;
-
-/// What a limit is called.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Words<'a> {
-    /// Over its right end.
-    Over(&'a str),
-    /// Under its left end.
-    Under(&'a str),
-    /// Nothing.
-    None,
-}
 
 /// One chart on a drawing.
 #[derive(Debug, Clone, Copy)]
@@ -85,25 +75,42 @@ impl Strip {
         }
     }
 
-    /// A level line from end to end, with a few words over its right end or under its left one.
+    /// A level line from end to end; gives its ends.
     pub fn limit(
         &self,
         drawing: &mut Drawing,
         value: f64,
         (line, ink): (Line, Ink),
-        words: Words<'_>,
+    ) -> [Point2; 2] {
+        let ends = [self.first_s, self.last_s].map(|s| self.at(s, value));
+        drawing.stroke(ends.to_vec(), line, ink);
+        ends
+    }
+
+    /// The names of level lines, where no curve of the chart runs through them.
+    pub fn names(
+        &self,
+        drawing: &mut Drawing,
+        names: &[([Point2; 2], String, Ink)],
+        curves: &[Vec<Point2>],
     ) {
-        let [from, to] = [self.first_s, self.last_s].map(|s| self.at(s, value));
-        drawing.stroke(vec![from, to], line, ink);
-        let (at, anchor, words) = match words {
-            Words::Over(words) => (Point2::new(to.x, to.y + 0.8), Anchor::End, words),
-            Words::Under(words) => {
-                let at = Point2::new(from.x + 1.0, from.y - NOTE_MM - 0.8);
-                (at, Anchor::Start, words)
-            }
-            Words::None => return,
-        };
-        drawing.text(at, anchor, NOTE_MM, ink, words);
+        let mut room = FreeRoom::default();
+        for curve in curves {
+            room.curve(curve);
+        }
+        for (line, _, _) in names {
+            room.curve(line);
+        }
+        for (line, words, ink) in names {
+            let at = room.name(*line, words);
+            drawing.text(at, Anchor::Start, NOTE_MM, *ink, words.as_str());
+        }
+    }
+
+    /// The points of what is known, on paper.
+    pub fn points(&self, values: impl Iterator<Item = (f64, Option<f64>)>) -> Vec<Point2> {
+        let known = values.filter_map(|(s, value)| value.map(|value| self.at(s, value)));
+        known.collect()
     }
 
     /// A line through what is known, broken where it is not.

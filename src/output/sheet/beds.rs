@@ -1,0 +1,52 @@
+//! Every segment on its bed: a picture, how it lies and why, what it takes, and its files.
+
+use super::told;
+use crate::output::svg::{self, escaped};
+use crate::output::views::Views;
+use crate::output::{Run, print_3mf, segment_file};
+use std::fmt::Write;
+
+pub(super) fn beds(html: &mut String, run: Run<'_>, views: &Views) {
+    let Some((_, parts)) = run.made else {
+        return;
+    };
+    super::heading(html, "How they lie on the bed");
+    html.push_str(
+        "<p>The files under print/ lie so already: do not turn them. Tick a segment off when it is printed.</p>\n\
+         <div class=\"cards\">\n",
+    );
+    for (i, segment) in parts.segments.iter().enumerate() {
+        let at = |key: &str| format!("/segments/{i}/{key}");
+        let [from, to] = segment.along.map(|s| s.round() + 0.0);
+        let estimate = &segment.estimate;
+        html.push_str("<article class=\"card\">\n");
+        if let Some(view) = views.on_bed.get(i) {
+            let _ = writeln!(html, "<figure>\n{}</figure>", svg::figure(&view.drawing));
+        }
+        let _ = writeln!(
+            html,
+            "<p><span class=\"tick\" aria-hidden=\"true\"></span> <b>{} of {}</b>, station {} to {} mm: {} g, {} h</p>\n\
+             <p>{}</p>\n<p><a href=\"print/{stl}\" aria-label=\"STL of segment {number}\">STL</a> \
+             <a href=\"{threemf}\" aria-label=\"3MF of segment {number}\">3MF</a></p>\n</article>",
+            segment.number,
+            parts.segments.len(),
+            told(&at("along_mm/0"), format!("{from:.0}")),
+            told(&at("along_mm/1"), format!("{to:.0}")),
+            told(&at("estimate/mass_g"), format!("{:.0}", estimate.mass_g)),
+            told(&at("estimate/hours"), format!("{:.1}", estimate.hours)),
+            sentence(&segment.pose.why),
+            stl = segment_file(segment.number),
+            threemf = print_3mf(segment.number),
+            number = segment.number,
+        );
+    }
+    html.push_str("</div>\n");
+}
+
+/// The text with a capital at its beginning.
+fn sentence(text: &str) -> String {
+    let text = escaped(text);
+    let mut letters = text.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
+}

@@ -1,0 +1,171 @@
+//! The verdict: go, shim or rescan, what that means, and what to do next.
+
+use super::place::Tape;
+use super::told;
+use crate::gap::Budget;
+use crate::gap::seal::{Footing, choose_lap, choose_seal};
+use crate::gap::verdict::{Outlook, Verdict};
+use crate::output::Run;
+use crate::output::readings::READINGS_FILE;
+use crate::output::svg::escaped;
+use crate::panel::Top;
+use std::fmt::Write;
+
+/// The answer in a box of its own, in plain words.
+pub(super) fn verdict(html: &mut String, run: Run<'_>) {
+    let Some(outlook) = &run.measured.outlook else {
+        return;
+    };
+    let word = outlook.verdict.word();
+    let _ = writeln!(
+        html,
+        "<section class=\"verdict\" aria-label=\"Verdict\">\n<p class=\"word\" data-verdict=\"{word}\">{}</p>\n<p>{}</p>",
+        word.to_uppercase(),
+        meaning(run, outlook)
+    );
+    html.push_str("<p><b>What to do next</b></p>\n<ol>\n");
+    for step in steps(run, outlook) {
+        let _ = writeln!(html, "<li>{step}</li>");
+    }
+    let _ = writeln!(
+        html,
+        "</ol>\n<p class=\"faint\">In numbers: {}.</p>\n</section>",
+        escaped(&outlook.reason())
+    );
+}
+
+/// What takes up a fit that is a little off.
+fn taker(run: Run<'_>) -> &'static str {
+    match run.measured.top {
+        Top::Butted => "seal",
+        Top::Tucked => "lip behind the edge",
+    }
+}
+
+fn meaning(run: Run<'_>, outlook: &Outlook) -> String {
+    let taker = taker(run);
+    let half = outlook.room.half().max(0.0);
+    match outlook.verdict {
+        Verdict::Go => format!(
+            "The scans know the gap well enough for the {taker} you chose. A few readings with a tape, then print."
+        ),
+        Verdict::Shim => "The shape of the gap is known well enough; its height or tilt as a whole is not yet. A handful of readings on \
+             the vehicle settles that, and packing under the flange takes up what is left. Do not print the whole panel \
+             before you have read them."
+            .to_owned(),
+        Verdict::Rescan => format!(
+            "This does not say that the panel is wrong or that you scanned badly. It holds two numbers against each other: \
+             from place to place along the edge the scans know the gap to \u{b1} {} mm, and the {taker} you chose takes up \
+             \u{b1} {half:.1} mm. Where the gap is really off by more than that, the panel would {}, and packing \
+             cannot help, because the error changes along the edge. It is a matter of a thicker seal more often than of \
+             a new scan.",
+            told("/verdict/wanders_mm", format!("{:.1}", outlook.wanders_mm)),
+            match run.measured.top {
+                Top::Butted => "gape there or crush its seal",
+                Top::Tucked => "show a gap there or touch the edge",
+            }
+        ),
+    }
+}
+
+fn steps(run: Run<'_>, outlook: &Outlook) -> Vec<String> {
+    let read = format!(
+        "Read some lengths and gaps on the vehicle (<a href=\"#checks\">check with tape and caliper</a>): a scan can be too \
+         large or too small as a whole, and cannot know it. Write them into {READINGS_FILE}, then run gapwright verify."
+    );
+    let coupons = "Print the coupons and offer them up (<a href=\"#template\">paper template and coupons</a>): an hour of printing that can save thirty.";
+    let print = "Then print the segments (<a href=\"#segments\">segments to print</a>) and go on down this page: it is in the order of the work.";
+    let made = run.made.is_some();
+    let make = "Then gapwright make for the panel itself.";
+    let after = |list: &mut Vec<String>| {
+        if made {
+            list.extend([coupons.to_owned(), print.to_owned()]);
+        } else {
+            list.push(make.to_owned());
+        }
+    };
+    let mut list = Vec::new();
+    match outlook.verdict {
+        Verdict::Go => {
+            list.push(read);
+            after(&mut list);
+        }
+        Verdict::Shim => {
+            list.push(read);
+            list.push(
+                "If it says shim, it writes a correction: name that in the job and run again. If it says go, nothing has to change."
+                    .to_owned(),
+            );
+            after(&mut list);
+        }
+        Verdict::Rescan => {
+            list.extend(thicker(run));
+            list.push(scan_again(run, outlook));
+            list.push(
+                if made {
+                    "Or build it as it is, with open eyes: print the coupons, see how they sit at both ends and at the worst place, and close what is left with sealant or filler."
+                } else {
+                    "Or go on as it is, with open eyes: coupons will show how far off it is."
+                }
+                .to_owned(),
+            );
+        }
+    }
+    list
+}
+
+/// The cheapest way out: a seal or lip that takes up what the scans do not know.
+fn thicker(run: Run<'_>) -> Option<String> {
+    let stations = &run.measured.survey.stations;
+    let found = |footing| match run.measured.top {
+        Top::Butted => choose_seal(stations, footing).map(|seal| {
+            (
+                format!("a foam seal of {:.0} mm", seal.free_mm),
+                format!(
+                    "seal_foam_mm = {:.1} and seal_mm = {:.1}",
+                    seal.free_mm, seal.middle_mm
+                ),
+            )
+        }),
+        Top::Tucked => choose_lap(stations, footing).map(|lap| {
+            (
+                format!("a lip of {lap:.0} mm"),
+                format!("tuck_mm = {lap:.1}"),
+            )
+        }),
+    };
+    let alone = found(Footing::Scans);
+    let Some((what, options)) = found(Footing::Readings) else {
+        let (what, options) = alone?;
+        return Some(format!(
+            "Cheapest: take {what} and write {options} under [panel] in the job; it takes up what the scans do not know."
+        ));
+    };
+    let mut text = format!(
+        "Cheapest: take {what}: write {options} under [panel] in the job and run it again. Then read a few gaps on the \
+         vehicle, which takes out what is off as a whole (<a href=\"#checks\">check with tape and caliper</a>)."
+    );
+    if let Some((whole, _)) = alone.filter(|(whole, _)| *whole != what) {
+        let _ = write!(
+            text,
+            " From the scans alone, without a reading, it would have to be {whole}."
+        );
+    }
+    Some(text)
+}
+
+fn scan_again(run: Run<'_>, outlook: &Outlook) -> String {
+    let stations = &run.measured.survey.stations;
+    let place = outlook
+        .stretch
+        .zip(Tape::lay(run))
+        .map_or_else(String::new, |(stretch, tape)| {
+            format!(" from {}", tape.stretch(stretch))
+        });
+    format!(
+        "Or scan again{place}: slowly, once with the phone held low along the whole stretch so that it sees the underside of \
+         the edge, shiny and black places dulled. Most of the doubt is {}: {}.",
+        Budget::overall(stations).dominant().meaning(),
+        escaped(Budget::overall(stations).dominant().advice())
+    )
+}
