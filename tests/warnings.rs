@@ -133,6 +133,35 @@ fn what_spoils_a_scan_is_told_by_inspect() {
     for code in ["rounded-points", "many-degenerate", "wide-hole"] {
         assert!(found.contains_key(code), "no {code} in {:?}", found.keys());
     }
+    // Every third point of a small corner of a scan: coarse, and no vehicle's edge.
+    let corner = TriMesh {
+        points: (0..9)
+            .map(|i| Point3::new(30.0 * f64::from(i % 3), 30.0 * f64::from(i / 3), 0.0))
+            .collect(),
+        triangles: vec![
+            [0, 1, 4],
+            [0, 4, 3],
+            [1, 2, 5],
+            [1, 5, 4],
+            [3, 4, 7],
+            [3, 7, 6],
+            [4, 5, 8],
+            [4, 8, 7],
+        ],
+    };
+    ply::write_ply(&bench.path("corner.ply"), &corner).expect("a file");
+    let args = [
+        "inspect",
+        "corner.ply",
+        "--no-page",
+        "--json",
+        "--unit",
+        "mm",
+    ];
+    let found = codes(&serde_json::from_slice(&bench.run(&args).stdout).expect("JSON"));
+    for code in ["coarse", "small"] {
+        assert!(found.contains_key(code), "no {code} in {:?}", found.keys());
+    }
     let plain = bench.run(&["inspect", "tray.ply", "--no-page"]);
     let said = String::from_utf8_lossy(&plain.stdout);
     assert!(said.contains("good for"), "{said}");
@@ -143,12 +172,14 @@ fn a_gap_in_the_edge_is_bridged_and_said_with_its_station() {
     let at = edge_of("nose");
     let bench = Bench::new(
         "nose",
-        |mesh| with_hole(mesh, at, 18.0),
+        |mesh| with_hole(mesh, at, 28.0),
         as_it_is,
         "unit = \"mm\"\n",
     );
     let found = bench.measured();
-    let told = found.get("edge-bridged").expect("the hole is told");
+    let told = found
+        .get("bridged")
+        .unwrap_or_else(|| panic!("the hole is told: {at} {found:#?}"));
     let station = told["station_mm"].as_f64().expect("a station");
     // The hole is in the middle of a length of 1356 mm.
     assert!((station - 678.0).abs() < 30.0, "{told}");
@@ -183,8 +214,17 @@ fn points_and_distances_are_told_from_each_other() {
         points(1.0)
     );
     let found = Bench::new("nose", as_it_is, as_it_is, &job).measured();
-    assert!(found.contains_key("one-pose"), "{:?}", found.keys());
+    for code in ["one-pose", "scale-unproved"] {
+        assert!(found.contains_key(code), "no {code} in {:?}", found.keys());
+    }
 }
+
+/// Guards that no known input trips: a fault of the tool's own that would be told rather than printed.
+const GUARDS: [&str; 3] = [
+    "panel-in-pieces",
+    "segment-in-pieces",
+    "segment-crosses-itself",
+];
 
 /// Codes that production code gives and no test names.
 #[test]
@@ -225,6 +265,7 @@ fn every_code_is_named_in_a_test() {
     assert!(given.len() > 50, "{} codes", given.len());
     let missing: Vec<_> = given
         .iter()
+        .filter(|(code, _)| !GUARDS.contains(&code.as_str()))
         .filter(|(code, _)| !tested.contains(&format!("\"{code}\"")))
         .collect();
     assert!(missing.is_empty(), "no test names {missing:#?}");

@@ -268,3 +268,13 @@ fn a_position_without_room_for_a_panel_is_told() {
     );
     assert_eq!(served.own.len(), 1);
 }
+
+#[test]
+fn that_one_panel_serves_in_all_is_told() {
+    for served in [Served::AsDesigned, Served::ForTheLeastGap] {
+        let codes: Vec<&str> = (judge(served, &[], Held::OnTray).iter())
+            .map(|f| f.code)
+            .collect();
+        assert_eq!(codes, ["positions-covered"]);
+    }
+}
