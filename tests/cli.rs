@@ -46,7 +46,15 @@ fn help_teaches_every_command() {
     let folder = tempfile::tempdir().unwrap();
     let help = gapwright(folder.path(), &["--help"]);
     assert_eq!(help.status.code(), Some(0));
-    for command in ["inspect", "new", "measure", "verify", "make"] {
+    for command in [
+        "inspect",
+        "new",
+        "measure",
+        "verify",
+        "make",
+        "completions",
+        "manual",
+    ] {
         assert!(said(&help).contains(command));
         let own = gapwright(folder.path(), &[command, "--help"]);
         assert_eq!(own.status.code(), Some(0));
@@ -223,4 +231,24 @@ fn scans_are_inspected_and_a_job_is_started() {
         errors(&run)
     );
     assert_eq!(names(&folder.path().join("nose")), ["nose.toml"]);
+}
+
+#[test]
+fn manual_and_completions_name_every_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let page = gapwright(folder.path(), &["manual"]);
+    assert_eq!(page.status.code(), Some(0));
+    let page = said(&page);
+    assert!(page.contains(".TH gapwright 1"), "{page}");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let words = gapwright(folder.path(), &["completions", shell]);
+        assert_eq!(words.status.code(), Some(0));
+        for command in ["inspect", "new", "measure", "verify", "make"] {
+            assert!(said(&words).contains(command), "{shell}");
+            let heading = format!(".SH \"GAPWRIGHT {}\"", command.to_uppercase());
+            assert!(page.contains(&heading), "{heading}");
+        }
+    }
+    assert!(page.contains("\\-\\-unit") && page.contains("Exit codes"));
+    assert!(names(folder.path()).is_empty());
 }

@@ -138,6 +138,7 @@ fn two_poses_and_a_wrong_scale_give_the_gap_all_the_same() {
         scale.factor,
         scale.sigma
     );
+    assert!(scene.findings.iter().any(|f| f.code == "aligned"));
     let alignment = scene.placing.alignment.as_ref().unwrap();
     assert!(alignment.pairs == 5 && alignment.overlap > 0.5);
     // The same vehicle by the first scan alone, before it was shrunk.

@@ -259,3 +259,30 @@ fn a_bend_that_leaves_no_room_is_told() {
         made.map(|b| b.cells)
     );
 }
+
+#[test]
+fn what_is_eased_shortened_or_left_solid_is_told() {
+    let codes = |gap: &Gap, options: &BuckOptions| -> Vec<&'static str> {
+        let (_, _, buck) = make(gap, options);
+        buck.findings.iter().map(|f| f.code).collect()
+    };
+    // Behind a skin that leans outward the corner from face to lip is hollow, and sharper than cloth takes.
+    let outward = Gap {
+        lean: |_| -0.9,
+        ..Gap::plain(straight(300.0), EdgeKind::Cut)
+    };
+    let told = codes(&outward, &solid());
+    assert!(told.contains(&"buck-corner-eased"), "{told:?}");
+    // A bend between one that leaves the whole run-out and one that leaves none.
+    let told = codes(
+        &Gap::plain(bow(150.0, 24.0, 250.0), EdgeKind::Rolled),
+        &solid(),
+    );
+    assert!(told.contains(&"buck-run-out-short"), "{told:?}");
+    let thick = BuckOptions {
+        wall_mm: 29.0,
+        ..BuckOptions::default()
+    };
+    let told = codes(&Gap::plain(straight(300.0), EdgeKind::Rolled), &thick);
+    assert!(told.contains(&"buck-cell-solid"), "{told:?}");
+}

@@ -115,6 +115,23 @@ pub(super) enum Command {
         #[arg(long, value_name = "FOLDER")]
         out: Option<PathBuf>,
     },
+    /// Print what makes a shell complete commands and options
+    #[command(
+        long_about = "Prints what a shell has to read so that it completes commands, options and file names.",
+        after_help = "Example:\n  gapwright completions bash > ~/.local/share/bash-completion/completions/gapwright\n\n\
+            Next: open a new shell, type gapwright and press the tab key."
+    )]
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    #[command(
+        long_about = "Prints the manual page, for man: every command with its options.",
+        after_help = "Example:\n  gapwright manual > gapwright.1\n\n\
+            Next: man ./gapwright.1"
+    )]
+    Manual,
 }
 
 /// A unit on the command line.

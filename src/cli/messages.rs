@@ -4,7 +4,10 @@ use super::args::Args;
 use super::progress_bar::Bar;
 use super::verdict;
 use crate::diag::{Finding, Problem, Weight};
+use crate::gap::readings::Verdict;
+use crate::gap::seal::{Footing, choose_seal};
 use crate::output::{self, GapSummary, Run, Verified};
+use crate::panel::Top;
 use crate::progress::Progress;
 use crate::scan::{Inspection, UnitFrom};
 use std::io::{IsTerminal, Write};
@@ -99,6 +102,11 @@ impl Voice {
         }
     }
 
+    /// What was asked for itself, whoever is listening.
+    pub fn printed(&self, text: &[u8]) {
+        let _ = std::io::stdout().lock().write_all(text);
+    }
+
     /// The job file that was written.
     pub fn started(&self, job: &Path, seen: &[Inspection; 2]) {
         match self.manner {
@@ -156,6 +164,9 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
         });
         let (word, reason) = (outlook.verdict.word(), outlook.reason());
         text += &format!("  verdict      {word}: {reason}{stretch}\n");
+        if let Some(advice) = seal_advice(&run) {
+            text += &format!("  seal         {advice}\n");
+        }
     }
     if let Some((panel, parts)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
@@ -166,6 +177,19 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
     let page = folder.join("sheet.html");
     text += &format!("\nOpen {}\n", page.display());
     text
+}
+
+/// The lines of the job that would turn a verdict into go, where a thicker seal does.
+fn seal_advice(run: &Run<'_>) -> Option<String> {
+    let outlook = run.measured.outlook.as_ref()?;
+    if outlook.verdict == Verdict::Go || run.measured.top != Top::Butted {
+        return None;
+    }
+    let seal = choose_seal(&run.measured.survey.stations, Footing::Scans)?;
+    Some(format!(
+        "{0:.0} mm foam would make it go as it is: seal_foam_mm = {0:.1} and seal_mm = {1:.1} under [panel]",
+        seal.free_mm, seal.middle_mm
+    ))
 }
 
 /// Warnings first, as they come, each with what to do.
@@ -216,6 +240,31 @@ fn scan_text(scan: &Inspection) -> String {
         gone.floater_triangles,
         gone.floaters
     );
+    text += &format!("  good for   {}\n", good_for(scan));
     text += &findings_text(&scan.findings.iter().collect::<Vec<_>>());
     text
+}
+
+/// What a scan with such triangles and such noise can carry, in a line. The words go by surveys of simulated scans held
+/// against their truth: 2.5 mm triangles with 0.2 mm noise gave the gap to about 1.5 mm at 95 %, phone
+/// scans of 3 to 4.5 mm to about 2 to 3 mm.
+fn good_for(scan: &Inspection) -> String {
+    if scan.findings.iter().any(|f| f.code == "small") {
+        return "nothing yet: settle its size first".to_owned();
+    }
+    let grain = scan.spacing_mm.max(6.0 * scan.noise_mm);
+    let (what, next) = if grain <= 2.7 {
+        ("a close fit: expect the gap to about \u{b1} 1.5 mm", "")
+    } else if grain <= 5.0 {
+        (
+            "a fit with a seal or a tucked lip: expect the gap to about \u{b1} 2 to 3 mm",
+            ", less once readings with a tape have been held to it",
+        )
+    } else {
+        (
+            "a first look: expect the gap to \u{b1} 4 mm or worse",
+            "; scan again from nearer before anything is printed",
+        )
+    };
+    format!("{what}{next}")
 }

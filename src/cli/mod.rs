@@ -4,6 +4,7 @@
 
 mod args;
 mod messages;
+mod paper;
 mod progress_bar;
 mod run;
 mod verdict;

@@ -2,6 +2,7 @@
 
 use super::args::{Command, UnitArg};
 use super::messages::Voice;
+use super::paper::{manual, shell_words};
 use crate::diag::Problem;
 use crate::gap::readings::Verdict;
 use crate::job::{Job, ScanNote, starter};
@@ -39,6 +40,8 @@ pub(super) fn run(command: &Command, voice: &Voice) -> Result<Outcome, Vec<Probl
         Command::New { body, tray, out } => new(body, tray, out, voice)?,
         Command::Measure { job, out } => measure(job, out.as_deref(), voice)?,
         Command::Make { job, out } => make(job, out.as_deref(), voice)?,
+        Command::Completions { shell } => voice.printed(&shell_words(*shell)),
+        Command::Manual => voice.printed(&manual()?),
     }
     Ok(Outcome::Good)
 }

@@ -152,7 +152,7 @@ pub fn survey() -> Survey {
         findings: vec![
             Finding::note("unit-guessed", "the unit is taken to be m"),
             Finding::warning(
-                "edge-bridged",
+                "bridged",
                 "the edge is not seen over 48 mm <here>",
                 "scan it again or measure by hand",
             )

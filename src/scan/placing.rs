@@ -457,3 +457,65 @@ impl Prepared {
         part
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scan::align::WeakWay;
+
+    #[test]
+    fn points_that_lie_farther_apart_in_one_scan_are_told() {
+        let corners = [
+            [0.0, 0.0, 0.0],
+            [900.0, 0.0, 0.0],
+            [0.0, 600.0, 0.0],
+            [50.0, 40.0, 300.0],
+        ];
+        let pairs = |scale: f64| -> Vec<NamedPair> {
+            let places = corners.iter().enumerate();
+            places
+                .map(|(i, c)| NamedPair {
+                    name: format!("p{i}"),
+                    tray: Point3::from(*c),
+                    body: Point3::from(*c) * scale,
+                })
+                .collect()
+        };
+        let control = Control::default();
+        let mut findings = Vec::new();
+        compare_sizes(&pairs(1.0), &control, &mut findings).unwrap();
+        assert!(findings.is_empty(), "{findings:?}");
+        compare_sizes(&pairs(1.02), &control, &mut findings).unwrap();
+        assert!(
+            findings[0].code == "sizes-differ" && findings[0].what.contains("2.00 % larger"),
+            "{findings:?}"
+        );
+        let problem = compare_sizes(&pairs(25.4), &control, &mut findings).unwrap_err();
+        assert!(problem.what.contains("25.4000 times"), "{problem}");
+    }
+
+    #[test]
+    fn a_way_that_the_overlap_hardly_holds_is_told_in_words() {
+        let mut surface = Alignment {
+            pose: Isometry3::identity(),
+            overlap: 0.5,
+            residual_mm: 0.3,
+            centre: Point3::origin(),
+            weak: Vec::new(),
+        };
+        let to_shop = Isometry3::identity();
+        assert_eq!(tell_weak_ways(&surface, &to_shop), (Vec::new(), Vec::new()));
+        surface.weak.push(WeakWay {
+            turn: Vector3::zeros(),
+            shift: Vector3::y(),
+            hold: 0.0025,
+        });
+        let (ways, findings) = tell_weak_ways(&surface, &to_shop);
+        assert_eq!(ways, ["sliding along the gap"]);
+        // A hold of 0.0025 is a twentieth: 1 mm square to the surface is 20 mm along.
+        assert!(
+            findings[0].code == "alignment-weak" && findings[0].what.contains("20 mm"),
+            "{findings:?}"
+        );
+    }
+}

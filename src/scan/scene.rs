@@ -302,3 +302,28 @@ fn keep_near(mesh: TriMesh, rim: &[Point3], near: &Near) -> TriMesh {
         triangles,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_format_that_fixes_its_unit_wins_over_the_job_and_says_so() {
+        let raw = RawScan {
+            mesh: TriMesh::default(),
+            unit: Some(Unit::Metre),
+            sha256: String::new(),
+            triangles: 0,
+            points: 0,
+            removed: Removed::default(),
+            notes: Vec::new(),
+        };
+        let mut findings = Vec::new();
+        let mut chosen = |asked| choose_unit(&raw, asked, [1.0; 3], "body", &mut findings).unwrap();
+        assert_eq!(chosen(None), (Unit::Metre, UnitFrom::Format));
+        assert_eq!(chosen(Some(Unit::Metre)), (Unit::Metre, UnitFrom::Format));
+        assert_eq!(chosen(Some(Unit::Inch)), (Unit::Metre, UnitFrom::Format));
+        let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
+        assert_eq!(codes, ["unit-of-format"]);
+    }
+}

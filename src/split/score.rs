@@ -380,3 +380,25 @@ fn hull_area(hull: &[Point2]) -> f64 {
         .sum();
     twice / 2.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pose_that_may_fall_is_told() {
+        let finding = |steady_mm, slenderness| {
+            let scores = Scores {
+                steady_mm,
+                slenderness,
+                height_mm: 200.0,
+                ..Scores::default()
+            };
+            let pose = Pose::new(Lies::FootDown, scores, 1, None);
+            pose.finding(3).map(|f| f.code)
+        };
+        assert_eq!(finding(8.0, 1.0), None);
+        assert_eq!(finding(8.0, 2.0 * TALL), Some("segment-stands-tall"));
+        assert_eq!(finding(0.5, 1.0), Some("segment-not-steady"));
+    }
+}

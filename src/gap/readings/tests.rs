@@ -159,6 +159,7 @@ fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
     assert!(found.before.p < 1e-6 && found.after.p > 0.05);
     // The corrected survey agrees with readings at the same places of the vehicle.
     let corrected = c.apply(&survey);
+    assert_eq!(corrected.findings.last().unwrap().code, "corrected");
     let moved: Vec<Reading> = taken
         .into_iter()
         .map(|r| Reading {

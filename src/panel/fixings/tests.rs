@@ -382,3 +382,20 @@ fn random_panels_with_fixings_and_keep_outs_are_sound() {
     }
     assert!(placed > 40 && cut > 20, "{placed} {cut}");
 }
+
+#[test]
+fn a_stretch_without_room_for_fixings_is_told() {
+    let mut wish = options(Mount::Tray, Style::Screws);
+    wish.fixings.pitch_mm = 60.0;
+    wish.keep_outs = vec![KeepOut {
+        name: "battery strap".into(),
+        at_mm: Some(350.0),
+        across_mm: -16.0,
+        length_mm: Some(200.0),
+        width_mm: Some(20.0),
+        ..KeepOut::default()
+    }];
+    let panel = made(straight(700.0), EdgeKind::Cut, &wish);
+    let codes = codes(&panel);
+    assert!(codes.contains(&"fixings-far-apart"), "{codes:?}");
+}

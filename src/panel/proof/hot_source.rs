@@ -180,7 +180,7 @@ mod tests {
             assert!((there.panel_c - stands_c).abs() < 1e-6, "{there:?}");
             assert!(!hold(&pipe(keep + 1.0, source_c), 40.0, stands_c).is_too_near());
             let near = hold(&pipe(keep - 1.0, source_c), 40.0, stands_c);
-            assert!(near.finding().is_some());
+            assert_eq!(near.finding().unwrap().code, "heat-source-near");
         }
     }
 

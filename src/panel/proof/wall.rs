@@ -436,3 +436,34 @@ impl Field<'_> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wall_off_by_more_than_its_bounds_is_told_where_it_is_worst() {
+        let at = |mm| Extreme {
+            mm,
+            station_mm: 120.0,
+        };
+        let proof = |least, most| WallProof {
+            asked_mm: 3.0,
+            face: Some(Thickness {
+                least: at(least),
+                most: at(most),
+                samples: 9,
+            }),
+            lip: None,
+            flange: None,
+            end: None,
+        };
+        assert_eq!(proof(2.92, 3.4).finding(), None);
+        let told = proof(2.5, 3.4).finding().unwrap();
+        assert!(
+            told.code == "wall-off" && told.station_mm == Some(120.0) && told.size_mm == Some(2.5),
+            "{told}"
+        );
+        assert_eq!(proof(2.95, 3.5).finding().unwrap().size_mm, Some(3.5));
+    }
+}

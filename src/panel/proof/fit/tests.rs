@@ -130,6 +130,15 @@ fn a_body_moved_down_takes_as_much_off_the_clearance_under_an_edge() {
             // The survey's sigma is 0.5: 2.8 mm down is 1.0 in, which it just explains.
             assert_eq!(warned, down > 2.8, "{:?}", proof.findings);
             assert!(down > 1.8 || deep < 0.01, "{deep}");
+            let has = |code: &str| proof.findings.iter().any(|f| f.code == code);
+            // What sigma explains is close and no fault.
+            assert!(
+                down == 1.8 || has("top-close") == (down > 1.8 && !warned),
+                "{down}"
+            );
+            if down > 8.0 {
+                assert!(has("panel-in-body"), "{:?}", proof.findings);
+            }
         }
     }
 }
@@ -262,4 +271,25 @@ fn the_picture_shows_the_distance_to_the_nearer_scan() {
     for point in column.points.iter().filter(|p| p.up_mm < -0.5) {
         assert!(point.off_mm.unwrap().abs() < 1e-3, "{point:?}");
     }
+}
+
+/// An edge found with 2 mm of noise and a panel that stays fair under it: more than the 1.05 mm that 3 mm
+/// foam takes up in all.
+#[test]
+fn what_the_seal_does_not_take_up_is_told() {
+    let mut case = Case::new(straight(400.0), EdgeKind::Rolled);
+    let told = |case: &Case| {
+        let proof = case.prove(&rolled(0.0), &level(0.0));
+        proof
+            .findings
+            .into_iter()
+            .find(|f| f.code == "residual-gap")
+    };
+    assert_eq!(told(&case), None);
+    case.gap.noise = 2.0;
+    let told = told(&case).unwrap();
+    assert!(
+        told.size_mm.unwrap() > 0.5 && told.station_mm.is_some(),
+        "{told}"
+    );
 }

@@ -239,3 +239,42 @@ fn a_tray_that_goes_up_takes_as_much_off_the_gap() {
     assert_eq!(away.findings[0].code, "position-unseen");
     assert!(move_tray(&survey, &tray, 4.0, Vector3::new(0.0, 3000.0, 0.0)).is_err());
 }
+
+/// A tray raised until 4 mm are left has no room for a panel there; the others get theirs.
+#[test]
+fn a_position_without_room_for_a_panel_is_told() {
+    let (gap, tray) = waved();
+    let survey = gap.survey();
+    let options = PanelOptions::default();
+    let panel = design(&survey, &options, &Progress::silent()).unwrap();
+    let raised = |up: f64| {
+        let way = Vector3::new(0.0, 0.0, up);
+        Setting {
+            name: format!("up {up}"),
+            word: format!("up_{up}"),
+            survey: move_tray(&survey, &tray, 4.0, way).unwrap(),
+            way,
+        }
+    };
+    let settings = [raised(10.0), raised(37.0)];
+    let silent = Progress::silent();
+    let served = serve(panel, &survey, &settings, &options, Held::OnTray, &silent).unwrap();
+    let told: Vec<&Finding> = (served.proof.findings.iter())
+        .filter(|f| f.code == "position-without-panel")
+        .collect();
+    assert!(
+        told.len() == 1 && told[0].what.contains("up 37"),
+        "{told:?}"
+    );
+    assert_eq!(served.own.len(), 1);
+}
+
+#[test]
+fn that_one_panel_serves_in_all_is_told() {
+    for served in [Served::AsDesigned, Served::ForTheLeastGap] {
+        let codes: Vec<&str> = (judge(served, &[], Held::OnTray).iter())
+            .map(|f| f.code)
+            .collect();
+        assert_eq!(codes, ["positions-covered"]);
+    }
+}

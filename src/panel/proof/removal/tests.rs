@@ -352,3 +352,37 @@ fn dense_least(built: &Built, path: &Path, allowance: f64) -> f64 {
     }
     least.max(0.0)
 }
+
+/// The survey's sigma is 0.5 mm: 3 mm behind the skin are plenty, half a millimetre is not; and where lip or
+/// tray touch before anything moves, that is told.
+#[test]
+fn room_to_spare_too_little_and_none_are_told_apart() {
+    let told = |clearance_mm: f64, change: fn(&mut Built)| -> Vec<&'static str> {
+        let options = PanelOptions {
+            clearance_mm,
+            ..PanelOptions::default()
+        };
+        let mut built = build(Gap::plain(straight(300.0), EdgeKind::Cut), options);
+        change(&mut built);
+        // The lip of 10 mm is past the skin's end when the panel has come half a millimetre nearer to it.
+        let proof = built.prove(vec![shift("down", 3.0, 0.0, -60.0)]);
+        proof.findings.iter().map(|f| f.code).collect()
+    };
+    assert_eq!(told(3.0, |_| ()), ["removal-clear"]);
+    assert_eq!(told(1.0, |_| ()), ["removal-tight"]);
+    let inboard = |built: &mut Built| {
+        for p in &mut built.body.points {
+            p.x -= 4.0;
+        }
+    };
+    assert!(told(1.0, inboard).contains(&"removal-touching"));
+    let stay = |built: &mut Built| {
+        let at = Point3::new(1.0, 140.0, 20.0);
+        let post = crate::mesh::samples::block(at, Vector3::new(8.0, 8.0, 60.0));
+        let first = built.tray.points.len() as u32;
+        built.tray.points.extend(post.points);
+        let moved = post.triangles.iter().map(|t| t.map(|i| i + first));
+        built.tray.triangles.extend(moved);
+    };
+    assert!(told(3.0, stay).contains(&"removal-left-out"));
+}
