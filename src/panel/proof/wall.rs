@@ -445,6 +445,7 @@ mod tests {
     fn a_wall_off_by_more_than_its_bounds_is_told_where_it_is_worst() {
         let at = |mm| Extreme {
             mm,
+            asked_mm: 3.0,
             station_mm: 120.0,
         };
         let proof = |least, most| WallProof {
