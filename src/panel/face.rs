@@ -5,10 +5,15 @@ use crate::math::{Point2, Vector2};
 
 /// Sagitta as a share of the face's height that is not passed: beyond it the face hangs over.
 const MOST_SHARE: f64 = 0.3;
-/// The first edge takes no more than this share of the face.
-const MOST_FIRST: f64 = 0.45;
-/// And the last one no more than this.
-const MOST_LAST: f64 = 0.25;
+/// The first edge takes no more than this share of what the last one leaves, and the last one no more than
+/// that of the whole: what `STEEPEST` leaves them.
+const MOST_FIRST: f64 = 0.395;
+const MOST_LAST: f64 = 0.13;
+/// How many times as long as its neighbour an edge may be.
+const STEEPEST: f64 = 2.5;
+/// The top of a hollow face leans outward no further than moves the inside by this share of the face: the
+/// last edge has room for it.
+const MOST_OUTWARD: f64 = 0.1;
 
 /// The sagitta (mm, positive outward) of the arc from `foot` to `knee` that meets a skin leaned by `lean`
 /// (rad, positive inboard going up) without a corner at the knee. The angle between chord and tangent is
@@ -20,7 +25,7 @@ pub fn tangent_bow(foot: Point2, knee: Point2, lean: f64) -> f64 {
 }
 
 /// The sagitta that can be had of a face with a wall of `depth` mm inside of it: the inside keeps a radius
-/// of half of that, and the face does not hang over.
+/// of half of that, and the face neither hangs over nor leans out too far at its top.
 pub fn held_bow(foot: Point2, knee: Point2, bow: f64, depth: f64) -> f64 {
     let chord = (knee - foot).norm();
     let mut most = MOST_SHARE * chord;
@@ -30,7 +35,11 @@ pub fn held_bow(foot: Point2, knee: Point2, bow: f64, depth: f64) -> f64 {
         let radius = least_radius;
         most = most.min(radius - (radius * radius - half * half).max(0.0).sqrt());
     }
-    bow.clamp(-most, most)
+    let run = knee - foot;
+    let lean = (-run.x).atan2(run.y);
+    let outward = (MOST_OUTWARD * chord / depth.max(1e-9)).atan() + lean;
+    let hollow = 0.5 * chord * (0.5 * outward.max(0.0)).tan();
+    bow.clamp(-most.min(hollow), most)
 }
 
 /// Corners between foot and knee of an arc with a sagitta of `bow` mm, positive outward. The first and the
@@ -42,9 +51,15 @@ pub fn arc(foot: Point2, knee: Point2, bow: f64, ends: [f64; 2]) -> Vec<Point2> 
     let right = Vector2::new(chord.y, -chord.x) / length;
     let even = 1.0 / FACE_EDGES as f64;
     let [first, last] = ends.map(|end| end / length);
-    let (first, last) = (first.clamp(even, MOST_FIRST), last.clamp(even, MOST_LAST));
-    (1..FACE_EDGES)
-        .map(|k| first + (1.0 - first - last) * (k - 1) as f64 / (FACE_EDGES - 2) as f64)
+    let last = last.clamp(even, MOST_LAST);
+    let first = first.clamp(even, MOST_FIRST * (1.0 - last));
+    // No edge is more than 2.5 times as long as its neighbour: set back by two thirds of the radius, which
+    // is the most there is, the shorter one would be turned about by the corner between them.
+    let left = 1.0 - first - last;
+    let second = (first / STEEPEST).max(left / (FACE_EDGES - 2) as f64);
+    let rest = (left - second) / (FACE_EDGES - 3) as f64;
+    std::iter::once(first)
+        .chain((0..FACE_EDGES - 2).map(|k| first + second + rest * k as f64))
         .map(|share| {
             if bow.abs() < 1e-6 {
                 return foot + chord * share;
@@ -106,7 +121,9 @@ mod tests {
         let (foot, knee) = (Point2::new(0.0, 0.0), Point2::new(0.0, 40.0));
         assert_eq!(held_bow(foot, knee, 4.0, 3.0), 4.0);
         assert_eq!(held_bow(foot, knee, 40.0, 3.0), 12.0);
-        assert_eq!(held_bow(foot, knee, -40.0, 3.0), -12.0);
+        assert_eq!(held_bow(foot, knee, -3.0, 3.0), -3.0);
+        // Leans out by atan(4 / 3) at its top: half the chord times the tangent of half of that.
+        assert!((held_bow(foot, knee, -40.0, 3.0) + 10.0).abs() < 1e-9);
         assert!(held_bow(foot, Point2::new(0.0, 8.0), 4.0, 4.0) < 2.0);
     }
 }
