@@ -14,6 +14,7 @@ mod paging;
 mod panel_part;
 mod pdf;
 mod picture;
+mod pieces_part;
 mod placing;
 mod points;
 mod pose_part;
@@ -31,6 +32,7 @@ mod threemf;
 mod twin_part;
 mod verdict;
 mod views;
+mod written;
 
 pub use folder::check_folder;
 pub use readings::{Readings, read_readings, write_correction};
@@ -39,6 +41,7 @@ pub use points::write_points_pages;
 pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 pub use verdict::verified_json;
+pub use written::prove_pieces;
 
 use crate::buck::Buck;
 use crate::diag::{Finding, Problem, Weight};
@@ -53,6 +56,7 @@ use crate::panel::proof::removal::RemovalProof;
 use crate::panel::proof::{FitProof, HeatProof, LoadProof};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
+use crate::split::pieces::PieceProof;
 use crate::split::{Coupon, Segment, Segments};
 use drawing::Drawing;
 use rayon::prelude::*;
@@ -143,6 +147,8 @@ pub struct Made {
     pub twin: Option<TwinMade>,
     /// What the part is laid up on, where a buck was asked for.
     pub buck: Option<BuckMade>,
+    /// The proof of every solid; see [`prove_pieces`].
+    pub pieces: Vec<PieceProof>,
 }
 
 /// A buck and its segments.
@@ -193,6 +199,8 @@ pub struct Run<'a> {
     pub positions: Option<&'a PositionsMade>,
     /// What the part is laid up on.
     pub buck: Option<&'a BuckMade>,
+    /// The proof of every solid.
+    pub pieces: &'a [PieceProof],
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -207,6 +215,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             twin: None,
             positions: None,
             buck: None,
+            pieces: &[],
         }
     }
 }
@@ -223,6 +232,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             twin: made.twin.as_ref(),
             positions: made.positions.as_ref(),
             buck: made.buck.as_ref(),
+            pieces: &made.pieces,
         }
     }
 }
@@ -259,6 +269,7 @@ impl<'a> Run<'a> {
             let own = positions.own.iter();
             all.extend(own.flat_map(|own| own.panel.findings.iter().chain(&own.segments.findings)));
         }
+        all.extend(self.pieces.iter().flat_map(|piece| &piece.findings));
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
             if !once.contains(&finding) {

@@ -6,6 +6,7 @@ use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::fixings_part::{FixingsPart, TrayFixingPart, fixings_part, tray_fixings_part};
 use super::panel_part::{PanelPart, panel_part};
+use super::pieces_part::{PiecePart, pieces_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};
 use super::positions_part::{PositionsPart, positions_part};
@@ -58,6 +59,7 @@ struct Report<'a> {
     coupons: Vec<CouponPart>,
     twin: Option<TwinPart>,
     buck: Option<BuckPart>,
+    pieces: Vec<PiecePart<'a>>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -470,6 +472,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         coupons: run.coupons.iter().map(coupon_part).collect(),
         twin: run.twin.map(twin_part),
         buck: run.buck.map(buck_part),
+        pieces: pieces_part(run.pieces),
         uncertainty_budget: budget_part(run.measured, rounded),
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),

@@ -418,5 +418,6 @@ pub fn made() -> Made {
         twin: None,
         positions: None,
         buck: None,
+        pieces: Vec::new(),
     }
 }

@@ -9,6 +9,7 @@ mod explode;
 mod fault;
 mod fit;
 mod joint;
+pub mod pieces;
 mod plan;
 #[cfg(test)]
 mod plan_tests;
@@ -100,6 +101,8 @@ pub struct Workpiece<'a> {
     /// Stretches of arc length (mm, from and to) where no cut may lie with its tab: at fixings and
     /// keep-outs.
     pub keep_clear: Vec<[f64; 2]>,
+    /// Stretches where the cut alone may not lie, but a tab may pass: at fixings that leave room for it.
+    pub cut_clear: Vec<[f64; 2]>,
 }
 
 /// The hidden side of a workpiece in one station plane.
