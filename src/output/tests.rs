@@ -160,7 +160,7 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
 }
 
 /// The page without what stands inside its scripts, which is no HTML.
-fn without_scripts(page: &str) -> String {
+pub(crate) fn without_scripts(page: &str) -> String {
     let mut parts = page.split("<script");
     let mut text = parts.next().unwrap_or_default().to_owned();
     for part in parts {
