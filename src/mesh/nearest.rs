@@ -4,7 +4,7 @@ use super::TriMesh;
 use crate::math::{Point3, Vector3};
 use parry3d_f64::math::Vector;
 use parry3d_f64::query::{PointQuery, PointQueryWithLocation, Ray, RayCast};
-use parry3d_f64::shape::{self, FeatureId};
+use parry3d_f64::shape;
 
 /// A mesh made ready for closest points and rays.
 pub struct Nearest {
@@ -61,16 +61,9 @@ impl Nearest {
     /// As [`Self::ray`], with the triangle that is met.
     #[must_use]
     pub fn ray_to(&self, origin: Point3, way: Vector3, reach: f64) -> Option<(f64, usize)> {
-        let ray = Ray::new(vector(origin), Vector::new(way.x, way.y, way.z));
-        let met = self
-            .mesh
-            .cast_local_ray_and_get_normal(&ray, reach, false)?;
-        let FeatureId::Face(face) = met.feature else {
-            return None;
-        };
-        // The far side of a triangle counts on from the number of triangles.
-        let count = self.mesh.indices().len();
-        Some((met.time_of_impact, face as usize % count.max(1)))
+        let distance = self.ray(origin, way, reach)?;
+        let (_, triangle) = self.closest_on(origin + way * distance);
+        Some((distance, triangle))
     }
 }
 

@@ -193,7 +193,7 @@ impl Fixing {
 }
 
 /// Left between a washer and what passes it (mm).
-const PAST_WASHER_MM: f64 = 0.5;
+const PAST_WASHER_MM: f64 = 0.3;
 
 /// Plans the fixings, makes their bosses and holes, and says what could not be had.
 ///
