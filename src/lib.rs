@@ -40,6 +40,7 @@
 //!     spine: &survey.spine,
 //!     hidden: hidden.collect(),
 //!     keep_clear: Vec::new(),
+//!     cut_clear: Vec::new(),
 //! };
 //! let parts = split::split(&work, &job.printer, &watch)?;
 //! assert_eq!(parts.joints.len() + 1, parts.segments.len());

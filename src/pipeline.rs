@@ -12,12 +12,13 @@ use crate::job::Job;
 use crate::math::Spine;
 use crate::output::{
     BuckMade, Made, Measured, OwnMade, PositionsMade, Readings, StayingOn, TwinMade, Verified,
+    prove_pieces,
 };
-use crate::panel::proof::heat::{HeatInput, HeldAt};
+use crate::panel::proof::heat::{HeatInput, HeldAt, Thermal};
 use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::panel::proof::{air_load, fit, heat};
-use crate::panel::{self, Mount, Panel, PanelOptions, TwinKind};
+use crate::panel::{self, Fixing, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, PrinterOptions, Segments, Workpiece};
@@ -153,9 +154,11 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     })
 }
 
-/// The options with every keep-out that was picked in the tray's scan placed along the gap.
-fn with_places(options: &PanelOptions, measured: &Measured) -> PanelOptions {
-    let mut options = options.clone();
+/// The panel's options with every keep-out that was picked in the tray's scan placed along the gap, and
+/// the growth that slots are made for.
+fn with_places(job: &Job, measured: &Measured) -> PanelOptions {
+    let mut options = job.panel.clone();
+    options.fixings.growth = Some(Thermal::of(job.printer.material, &job.heat));
     let to_shop = &measured.scene.tray.to_shop;
     for out in &mut options.keep_outs {
         *out = out.clone().placed(to_shop, &measured.survey);
@@ -169,7 +172,7 @@ fn with_places(options: &PanelOptions, measured: &Measured) -> PanelOptions {
 /// The first stage's [`Problem`] that stops the work.
 pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let mut measured = measure(job, watch)?;
-    let options = &with_places(&job.panel, &measured);
+    let options = &with_places(job, &measured);
     let panel = panel::design(&measured.survey, options, watch)?;
     let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
     let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
@@ -184,7 +187,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
-    let work = workpiece(&panel, &measured.survey.spine);
+    let work = workpiece(&panel, &measured.survey.spine, &job.printer);
     let segments = split::split(&work, &job.printer, watch)?;
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
@@ -198,7 +201,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         Some(options) => Some(make_buck(job, options, &panel, &measured.survey, watch)?),
     };
     let layup = lay_up(job, &panel, buck.as_ref(), &measured.survey);
-    Ok(Made {
+    let mut made = Made {
         buck,
         layup,
         measured,
@@ -210,7 +213,11 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         coupons,
         twin,
         positions,
-    })
+        pieces: Vec::new(),
+    };
+    watch.tell("measuring every piece", 0.0);
+    made.pieces = prove_pieces(&made, &job.printer);
+    Ok(made)
 }
 
 /// What air and heat do to a panel and its segments.
@@ -246,12 +253,15 @@ fn stay_on(panel: &Panel, options: &PanelOptions, job: &Job, segments: &Segments
 }
 
 /// What is to be split of a panel.
-fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
+fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine, printer: &PrinterOptions) -> Workpiece<'a> {
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
         face: section.hidden_face,
     });
     let ends = panel.ends.iter().map(|zone| zone.along);
+    let tab = printer.tab_wall_mm + printer.fit_mm;
+    let fixings = panel.fixings.iter();
+    let (past, held): (Vec<&Fixing>, Vec<&Fixing>) = fixings.partition(|f| f.lets_past(tab));
     Workpiece {
         solid: &panel.solid,
         spine,
@@ -259,7 +269,9 @@ fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
         keep_clear: ends
             .filter(|[from, to]| from < to)
             .chain(panel.keep_clear.iter().copied())
+            .chain(held.into_iter().map(Fixing::keep_clear))
             .collect(),
+        cut_clear: past.into_iter().map(Fixing::keep_clear).collect(),
     }
 }
 
@@ -278,6 +290,7 @@ fn make_buck(
         spine: &survey.spine,
         hidden: Vec::new(),
         keep_clear: buck.keep_clear.clone(),
+        cut_clear: Vec::new(),
     };
     // Cuts pinned or forbidden are the panel's; and without tabs none needs room.
     let printer = PrinterOptions {
@@ -319,7 +332,11 @@ fn make_twin(
     watch: &Progress,
 ) -> Result<TwinMade, Problem> {
     let twin = panel::twin::mirror(panel, &survey.spine).map_err(panel::PanelFault::from)?;
-    let mut segments = split::split(&workpiece(&twin.panel, &twin.spine), &job.printer, watch)?;
+    let mut segments = split::split(
+        &workpiece(&twin.panel, &twin.spine, &job.printer),
+        &job.printer,
+        watch,
+    )?;
     for finding in &mut segments.findings {
         finding.what.insert_str(0, "other side: ");
     }
@@ -344,7 +361,7 @@ fn serve_positions(
     };
     let served = serve(panel, scanned, settings, options, held, watch)?;
     let own = served.own.into_iter().map(|own| {
-        let work = workpiece(&own.panel, &scanned.spine);
+        let work = workpiece(&own.panel, &scanned.spine, &job.printer);
         let segments = split::split(&work, &job.printer, watch)?;
         Ok(OwnMade {
             setting: own.setting,

@@ -19,6 +19,7 @@ pub mod solid;
 pub mod sweep;
 #[cfg(test)]
 mod sweep_tests;
+pub mod thickness;
 pub mod thin;
 pub mod topology;
 pub mod tri_mesh;

@@ -3,7 +3,7 @@
 use super::TriMesh;
 use crate::math::{Point3, Vector3};
 use parry3d_f64::math::Vector;
-use parry3d_f64::query::{PointQuery, Ray, RayCast};
+use parry3d_f64::query::{PointQuery, PointQueryWithLocation, Ray, RayCast};
 use parry3d_f64::shape;
 
 /// A mesh made ready for closest points and rays.
@@ -46,6 +46,24 @@ impl Nearest {
     pub fn ray(&self, origin: Point3, way: Vector3, reach: f64) -> Option<f64> {
         let ray = Ray::new(vector(origin), Vector::new(way.x, way.y, way.z));
         self.mesh.cast_local_ray(&ray, reach, false)
+    }
+
+    /// Closest point of the surface and the triangle it lies on.
+    #[must_use]
+    pub fn closest_on(&self, point: Point3) -> (Point3, usize) {
+        let (found, (triangle, _)) = self
+            .mesh
+            .project_local_point_and_get_location(vector(point), false);
+        let p = found.point;
+        (Point3::new(p.x, p.y, p.z), triangle as usize)
+    }
+
+    /// As [`Self::ray`], with the triangle that is met.
+    #[must_use]
+    pub fn ray_to(&self, origin: Point3, way: Vector3, reach: f64) -> Option<(f64, usize)> {
+        let distance = self.ray(origin, way, reach)?;
+        let (_, triangle) = self.closest_on(origin + way * distance);
+        Some((distance, triangle))
     }
 }
 
@@ -108,6 +126,21 @@ mod tests {
             floor().ray(Point3::new(9.0, 9.0, 3.0), -Vector3::z(), 5.0),
             None
         );
+    }
+
+    #[test]
+    fn the_triangle_that_is_met_is_named() {
+        let mesh = crate::mesh::samples::block(Point3::origin(), Vector3::repeat(2.0));
+        let near = Nearest::new(&mesh).unwrap();
+        for way in [Vector3::x(), -Vector3::x(), Vector3::z(), -Vector3::z()] {
+            let from = Point3::new(1.0, 0.9, 1.2);
+            let (distance, met) = near.ray_to(from, way, 5.0).unwrap();
+            let facing = mesh.area_vector(met).normalize();
+            assert!((facing - way).norm() < 1e-12);
+            let (closest, on) = near.closest_on(from + way * (distance - 0.1));
+            assert!((closest - (from + way * distance)).norm() < 1e-12);
+            assert!((mesh.area_vector(on).normalize() - way).norm() < 1e-12);
+        }
     }
 
     #[test]

@@ -9,13 +9,14 @@ mod drilling;
 mod fit_part;
 mod fixings_part;
 mod folder;
-mod laminate_part;
-mod joint_part;
 mod holes;
+mod joint_part;
+mod laminate_part;
 mod paging;
 mod panel_part;
 mod pdf;
 mod picture;
+mod pieces_part;
 mod placing;
 mod points;
 mod pose_part;
@@ -33,6 +34,7 @@ mod threemf;
 mod twin_part;
 mod verdict;
 mod views;
+mod written;
 
 pub use folder::check_folder;
 pub use readings::{Readings, read_readings, write_correction};
@@ -41,6 +43,7 @@ pub use points::write_points_pages;
 pub use report::{inspection_json, problems_json, run_json};
 pub use summary::GapSummary;
 pub use verdict::verified_json;
+pub use written::prove_pieces;
 
 use crate::buck::{Buck, Layup};
 use crate::diag::{Finding, Problem, Weight};
@@ -55,6 +58,7 @@ use crate::panel::proof::removal::RemovalProof;
 use crate::panel::proof::{FitProof, HeatProof, LoadProof};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
+use crate::split::pieces::PieceProof;
 use crate::split::{Coupon, Segment, Segments};
 use drawing::Drawing;
 use rayon::prelude::*;
@@ -147,6 +151,8 @@ pub struct Made {
     pub buck: Option<BuckMade>,
     /// The laminate, where one was asked for.
     pub layup: Option<Layup>,
+    /// The proof of every solid; see [`prove_pieces`].
+    pub pieces: Vec<PieceProof>,
 }
 
 /// A buck and its segments.
@@ -199,6 +205,8 @@ pub struct Run<'a> {
     pub buck: Option<&'a BuckMade>,
     /// The laminate.
     pub layup: Option<&'a Layup>,
+    /// The proof of every solid.
+    pub pieces: &'a [PieceProof],
 }
 
 impl<'a> From<&'a Measured> for Run<'a> {
@@ -214,6 +222,7 @@ impl<'a> From<&'a Measured> for Run<'a> {
             positions: None,
             buck: None,
             layup: None,
+            pieces: &[],
         }
     }
 }
@@ -231,6 +240,7 @@ impl<'a> From<&'a Made> for Run<'a> {
             positions: made.positions.as_ref(),
             buck: made.buck.as_ref(),
             layup: made.layup.as_ref(),
+            pieces: &made.pieces,
         }
     }
 }
@@ -270,6 +280,7 @@ impl<'a> Run<'a> {
             let own = positions.own.iter();
             all.extend(own.flat_map(|own| own.panel.findings.iter().chain(&own.segments.findings)));
         }
+        all.extend(self.pieces.iter().flat_map(|piece| &piece.findings));
         let mut once: Vec<&Finding> = Vec::new();
         for finding in all {
             if !once.contains(&finding) {

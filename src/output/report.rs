@@ -4,10 +4,11 @@ use super::buck_part::{BuckPart, buck_part};
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
-use super::laminate_part::{LaminatePart, laminate_part};
-use super::joint_part::{JointPart, joint_part};
 use super::fixings_part::{FixingsPart, TrayFixingPart, fixings_part, tray_fixings_part};
+use super::joint_part::{JointPart, joint_part};
+use super::laminate_part::{LaminatePart, laminate_part};
 use super::panel_part::{PanelPart, panel_part};
+use super::pieces_part::{PiecePart, pieces_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};
 use super::positions_part::{PositionsPart, positions_part};
@@ -61,6 +62,7 @@ struct Report<'a> {
     twin: Option<TwinPart>,
     buck: Option<BuckPart>,
     laminate: Option<LaminatePart>,
+    pieces: Vec<PiecePart<'a>>,
     warnings: Vec<FindingPart<'a>>,
     notes: Vec<FindingPart<'a>>,
     files: &'a [String],
@@ -458,6 +460,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         twin: run.twin.map(twin_part),
         buck: run.buck.map(buck_part),
         laminate: laminate_part(run),
+        pieces: pieces_part(run.pieces),
         uncertainty_budget: budget_part(run.measured, rounded),
         verdict: outlook_part(run.measured, rounded),
         survey: survey_part(&run.measured.survey, scene.tray_flatness_mm),

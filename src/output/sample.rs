@@ -433,5 +433,6 @@ pub fn made() -> Made {
         positions: None,
         buck: None,
         layup: None,
+        pieces: Vec::new(),
     }
 }

@@ -90,7 +90,7 @@ pub fn design(
         sections,
         top,
         tray_fixings,
-        keep_clear: stretches(fixed.keep_clear, &freed.kept_out),
+        keep_clear: stretches(&freed.kept_out),
         reliefs: freed.reliefs,
         kept_out: freed.kept_out,
         fixings: fixed.fixings,
@@ -123,13 +123,13 @@ fn ball(fixing: &Fixing) -> Ball {
     }
 }
 
-/// Joined stretches that no cut may enter: round every fixing, and where a keep-out was cut.
-fn stretches(fixings: Vec<[f64; 2]>, kept_out: &[KeptOut]) -> Vec<[f64; 2]> {
+/// Joined stretches that no cut may enter, for a keep-out was cut there.
+fn stretches(kept_out: &[KeptOut]) -> Vec<[f64; 2]> {
     let cut = kept_out
         .iter()
         .filter(|kept| !matches!(kept.done, Done::Clear | Done::NotCut))
         .map(|kept| kept.along);
-    let mut all: Vec<[f64; 2]> = fixings.into_iter().chain(cut).collect();
+    let mut all: Vec<[f64; 2]> = cut.collect();
     all.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let mut joined: Vec<[f64; 2]> = Vec::new();
     for stretch in all {

@@ -318,8 +318,8 @@ pub struct Panel {
     pub fixings: Vec<Fixing>,
     /// The tray's own fixings, and whether they can be got at with the panel fitted.
     pub tray_fixings: Vec<fixings::TrayFixing>,
-    /// Stretches of arc length (mm) that no cut between segments may enter, in order, none touching
-    /// another.
+    /// Stretches of arc length (mm) that no cut between segments may enter for a keep-out was cut there, in
+    /// order, none touching another. For those at fixings see [`Fixing::keep_clear`].
     pub keep_clear: Vec<[f64; 2]>,
     /// What was made of its left and its right end.
     pub ends: [EndZone; 2],

@@ -12,6 +12,7 @@ mod joint;
 #[cfg(test)]
 mod mating_tests;
 mod overhang;
+pub mod pieces;
 mod plan;
 #[cfg(test)]
 mod plan_tests;
@@ -104,6 +105,8 @@ pub struct Workpiece<'a> {
     /// Stretches of arc length (mm, from and to) where no cut may lie with its tab: at fixings and
     /// keep-outs.
     pub keep_clear: Vec<[f64; 2]>,
+    /// Stretches where the cut alone may not lie, but a tab may pass: at fixings that leave room for it.
+    pub cut_clear: Vec<[f64; 2]>,
 }
 
 /// The hidden side of a workpiece in one station plane.

@@ -253,13 +253,14 @@ impl Planner<'_> {
         Ok(self.printer.cuts.iter().map(|w| self.place(w)).collect())
     }
 
-    /// Whether a cut at an arc length keeps its tab out of all stretches to keep clear.
+    /// Whether a cut at an arc length keeps itself and its tab out of all stretches to keep clear.
     fn is_clear(&self, s: f64) -> bool {
-        let tab = self.printer.tab_mm;
-        let stretches = &self.work.keep_clear;
-        !stretches
-            .iter()
-            .any(|[a, b]| s + tab > a.min(*b) && s - tab < a.max(*b))
+        let meets = |stretches: &[[f64; 2]], reach: f64| {
+            stretches
+                .iter()
+                .any(|[a, b]| s + reach > a.min(*b) && s - reach < a.max(*b))
+        };
+        !meets(&self.work.keep_clear, self.printer.tab_mm) && !meets(&self.work.cut_clear, 0.0)
     }
 
     fn row(&self, held: Held, wishes: &[Place]) -> Row {

@@ -426,6 +426,26 @@ fn cuts_keep_clear_of_fixings() {
     assert_eq!(told.count(), result.joints.len());
 }
 
+/// Where a tab may pass a fixing, only the cut keeps clear of it, and no segment more is needed.
+#[test]
+fn tabs_may_pass_fixings_that_leave_room() {
+    let made = straight(1500.0);
+    let options = printer(250.0);
+    let mut work = made.workpiece();
+    let free = split(&work, &options, &Progress::silent()).unwrap();
+    let bolts: Vec<[f64; 2]> = (0..60)
+        .map(|i| f64::from(i) * 25.0)
+        .map(|s| [s, s + 5.0])
+        .collect();
+    work.cut_clear = bolts.clone();
+    let result = split(&work, &options, &Progress::silent()).unwrap();
+    assert_eq!(result.findings, vec![]);
+    assert_eq!(result.joints.len(), free.joints.len());
+    for joint in &result.joints {
+        assert!(bolts.iter().all(|[a, b]| joint.s <= *a || joint.s >= *b));
+    }
+}
+
 /// Lower in one place, and only a little off the middle: the seam goes there.
 #[test]
 fn a_short_seam_is_looked_for() {

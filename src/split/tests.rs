@@ -29,6 +29,7 @@ impl Made {
             spine: &self.spine,
             hidden: self.hidden.clone(),
             keep_clear: Vec::new(),
+            cut_clear: Vec::new(),
         }
     }
 }

@@ -51,7 +51,7 @@ pub(super) fn table(o: &mut FixingOptions) -> Table<'_> {
                 "slot_extra_mm",
                 &mut o.slot_extra_mm,
                 [0.0, 20.0],
-                "How much longer than wide the slots are; one hole near the middle stays round.",
+                "How much longer than wide the slots are at the least; the growth that [heat] works out may ask for more. One hole near the middle stays round.",
             ),
         ],
     }

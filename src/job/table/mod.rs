@@ -23,6 +23,7 @@ use crate::diag::Problem;
 use crate::gap::pattern::Paper;
 use crate::gap::position::Position;
 use crate::gap::{Front, GapOptions};
+use crate::panel::fixings::Style;
 use crate::panel::proof::{AirOptions, HeatOptions, HeatSource};
 use crate::panel::{FixingOptions, KeepOut, PanelChange, PanelOptions};
 use crate::scan::Control;
@@ -66,7 +67,11 @@ impl Default for Draft {
             correction: None,
             panel: PanelOptions::default(),
             moves: Vec::new(),
-            fixings: FixingOptions::default(),
+            // A stage without a job plans none; a maker who says nothing gets a panel that can be put on.
+            fixings: FixingOptions {
+                style: Style::Screws,
+                ..FixingOptions::default()
+            },
             keep_outs: Vec::new(),
             laminate: laminate::LaminateDraft::default(),
             plies: Vec::new(),

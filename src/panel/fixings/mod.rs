@@ -20,6 +20,7 @@ pub use hardware::Screw;
 pub use pattern::{FlatFixings, FlatHole, lay_flat};
 pub use reach::{TrayFixing, tray_fixings};
 
+use super::proof::heat::{Thermal, slot};
 use super::{Mount, PanelFault, PanelOptions, Section, Top};
 use crate::diag::Finding;
 use crate::gap::Survey;
@@ -51,17 +52,44 @@ pub struct FixingOptions {
     pub pitch_mm: f64,
     /// Its thread.
     pub screw: Screw,
-    /// How much longer than its width a slot is.
+    /// How much longer than its width a slot is at the least.
     pub slot_extra_mm: f64,
+    /// How the panel grows against what it is fixed to: slots are made as long as that asks for, and the
+    /// fixings set in them where it leaves room both ways. `None`: slots as above, set in their middles.
+    pub growth: Option<Thermal>,
+}
+
+/// A slot that is to be made.
+#[derive(Debug, Clone, Copy)]
+struct SlotPlan {
+    /// How much longer than wide (mm), in whole tenths.
+    travel_mm: f64,
+    /// How far the middle of a slot in the panel lies from the fastener, along the spine (mm).
+    middle_mm: f64,
+}
+
+impl FixingOptions {
+    /// The slot of a fixing so far along the spine from the one that is held fast (mm).
+    fn slot(&self, from_fixed: f64) -> SlotPlan {
+        let grown = self.growth.map(|growth| slot(&growth, from_fixed, 0.0));
+        let needs = grown.map_or(0.0, |slot| slot.length_mm);
+        // A rounding below a tenth is none.
+        let tenths = (self.slot_extra_mm.max(needs) * 10.0 - 1e-6).ceil();
+        SlotPlan {
+            travel_mm: tenths / 10.0,
+            middle_mm: grown.map_or(0.0, |slot| slot.middle_mm(from_fixed)),
+        }
+    }
 }
 
 impl Default for FixingOptions {
     fn default() -> Self {
         Self {
-            style: Style::None,
+            style: Style::default(),
             pitch_mm: 150.0,
             screw: Screw::M5,
-            slot_extra_mm: 3.0,
+            slot_extra_mm: 0.0,
+            growth: None,
         }
     }
 }
@@ -140,9 +168,32 @@ pub struct Fixing {
 pub(super) struct Fixed {
     pub solid: Solid,
     pub fixings: Vec<Fixing>,
-    /// Stretches where no cut may lie (mm).
-    pub keep_clear: Vec<[f64; 2]>,
 }
+
+impl Fixing {
+    /// Stretch of arc length round it that no cut between segments may enter (mm): the edge distance to
+    /// either side of its slot and washer.
+    #[must_use]
+    pub fn keep_clear(&self) -> [f64; 2] {
+        let half = 0.5 * self.slot_mm.max(self.washer_mm) + edge_distance(self.screw);
+        [self.s - half, self.s + half]
+    }
+
+    /// Whether something of this thickness on the hidden side of the face passes it (mm): its washer or
+    /// head lies on the flange, clear of that.
+    #[must_use]
+    pub fn lets_past(&self, thickness_mm: f64) -> bool {
+        let on_flange = matches!(
+            self.kind,
+            FixingKind::ScrewIntoTray | FixingKind::StudInTray
+        );
+        let half = 0.5 * self.washer_mm.max(self.screw.head_diameter());
+        on_flange && self.from_face_mm - half - self.wall_mm >= thickness_mm + PAST_WASHER_MM
+    }
+}
+
+/// Left between a washer and what passes it (mm).
+const PAST_WASHER_MM: f64 = 0.3;
 
 /// Plans the fixings, makes their bosses and holes, and says what could not be had.
 ///
@@ -159,7 +210,6 @@ pub(super) fn fix(
     let mut fixed = Fixed {
         solid,
         fixings: Vec::new(),
-        keep_clear: Vec::new(),
     };
     let wanted = &options.fixings;
     let (Some(first), Some(last)) = (sections.first(), sections.last()) else {
@@ -248,22 +298,16 @@ pub(super) fn fix(
         .enumerate()
         .min_by(|a, b| (a.1.s - middle).abs().total_cmp(&(b.1.s - middle).abs()))
         .map(|(i, _)| i);
+    let fixed_at = round
+        .and_then(|i| laid.seats.get(i))
+        .map_or(middle, |seat| seat.s);
     fixed.fixings = laid
         .seats
         .iter()
         .enumerate()
-        .map(|(i, seat)| fixing(i, seat, kind, round == Some(i), options))
+        .map(|(i, seat)| fixing(i, seat, kind, (round == Some(i), fixed_at), options))
         .collect();
     findings.extend(fixed.fixings.iter().filter_map(head_finding));
-    let edge = edge_distance(wanted.screw);
-    fixed.keep_clear = fixed
-        .fixings
-        .iter()
-        .map(|f| {
-            let half = 0.5 * f.slot_mm.max(f.washer_mm) + edge;
-            [f.s - half, f.s + half]
-        })
-        .collect();
     fixed.solid = cut(fixed.solid, &laid.seats, &fixed.fixings)?;
     Ok(fixed)
 }
@@ -362,7 +406,14 @@ fn lay_out(
     let wanted = &options.fixings;
     let screw = wanted.screw;
     let edge = edge_distance(screw);
-    let wish = match kind {
+    let middle = 0.5 * (ends[0] + ends[1]);
+    // The one held fast lies within half a pitch of the middle.
+    let half_slot = |s: f64| {
+        let from_fixed = (s - middle).abs() + 0.5 * wanted.pitch_mm;
+        0.5 * wanted.slot(from_fixed).travel_mm
+    };
+    let longest = |ends: &[f64; 2]| ends.iter().map(|&s| half_slot(s)).fold(0.0, f64::max);
+    let mut wish = match kind {
         FixingKind::StudOnPanel => Wish::pad(&hardware::PADS_MM),
         FixingKind::InsertInLip => Wish {
             edge_mm: edge.max(0.5 * boss::outer(screw) + 1.0),
@@ -371,7 +422,7 @@ fn lay_out(
         },
         _ => Wish {
             edge_mm: edge,
-            half_slot_mm: 0.5 * wanted.slot_extra_mm,
+            half_slot_mm: longest(&ends),
             washers_mm: vec![screw.large_washer(), screw.washer()],
         },
     };
@@ -382,21 +433,27 @@ fn lay_out(
         };
     };
     let mut narrow: Option<(f64, f64)> = None;
-    let mut seat = |s: f64| match land.seat(s, &wish) {
-        Ok(seat) => Some(seat),
-        Err(Refusal::Narrow { has, needs }) => {
-            if narrow.is_none_or(|(most, _)| has > most) {
-                narrow = Some((has, needs));
-            }
-            None
-        }
-        Err(Refusal::Cut) => None,
-    };
     let spare = wish.edge_mm + wish.half_slot_mm + 5.0;
+    let slots = wish.half_slot_mm > 0.0;
+    let mut seat = |s: f64| {
+        if slots {
+            wish.half_slot_mm = half_slot(s);
+        }
+        match land.seat(s, &wish) {
+            Ok(seat) => Some(seat),
+            Err(Refusal::Narrow { has, needs }) => {
+                if narrow.is_none_or(|(most, _)| has > most) {
+                    narrow = Some((has, needs));
+                }
+                None
+            }
+            Err(Refusal::Cut) => None,
+        }
+    };
     let planned = plan(
         [ends[0] + spare, ends[1] - spare],
         wanted.pitch_mm,
-        3.0 * screw.diameter() + wanted.slot_extra_mm,
+        3.0 * screw.diameter() + 2.0 * longest(&ends),
         &mut seat,
     );
     match (planned.seats.is_empty(), narrow) {
@@ -413,7 +470,7 @@ fn fixing(
     index: usize,
     seat: &Seat,
     kind: FixingKind,
-    is_round: bool,
+    (is_round, fixed_at): (bool, f64),
     options: &PanelOptions,
 ) -> Fixing {
     let wanted = &options.fixings;
@@ -436,6 +493,14 @@ fn fixing(
         screw.clearance_hole()
     };
     let width = hole_mm.max(mate_hole_mm).min(screw.clearance_hole());
+    let planned = if is_round {
+        SlotPlan {
+            travel_mm: 0.0,
+            middle_mm: 0.0,
+        }
+    } else {
+        wanted.slot(seat.s - fixed_at)
+    };
     Fixing {
         number: index + 1,
         s: seat.s,
@@ -445,13 +510,13 @@ fn fixing(
         kind,
         screw,
         hole_mm,
-        slot_mm: if is_round {
-            width
-        } else {
-            width + wanted.slot_extra_mm
-        },
+        slot_mm: width + planned.travel_mm,
         mate_hole_mm,
-        set_mm: 0.0,
+        set_mm: if kind.slots_the_panel() {
+            -planned.middle_mm
+        } else {
+            planned.middle_mm
+        },
         washer_mm: seat.washer_mm,
         from_face_mm: seat.from_face_mm,
         to_edge_mm: seat.to_edge_mm,

@@ -15,6 +15,7 @@ fn options(mount: Mount, style: Style) -> PanelOptions {
         mount,
         fixings: FixingOptions {
             style,
+            slot_extra_mm: 3.0,
             ..FixingOptions::default()
         },
         ..PanelOptions::default()
@@ -45,7 +46,10 @@ fn codes(panel: &Panel) -> Vec<&str> {
 
 fn gone(spine: &Spine, kind: EdgeKind, with: &PanelOptions) -> f64 {
     let without = PanelOptions {
-        fixings: FixingOptions::default(),
+        fixings: FixingOptions {
+            style: Style::None,
+            ..with.fixings.clone()
+        },
         ..with.clone()
     };
     let bare = made(spine.clone(), kind, &without).solid.volume();
@@ -96,11 +100,11 @@ fn screws_into_the_tray_have_one_round_hole_and_slots_elsewhere() {
                 "{across} {f:?}"
             );
             assert!(f.room_mm.unwrap() > 30.0 && f.room_mm.unwrap() < 40.0);
-            let held = panel
-                .keep_clear
-                .iter()
-                .any(|&[a, b]| a < f.s - 13.0 && b > f.s + 13.0);
-            assert!(held, "{:?}", panel.keep_clear);
+            // Washer and two diameters to either side.
+            let [a, b] = f.keep_clear();
+            assert!(a <= f.s - 15.0 && b >= f.s + 15.0);
+            // The flange is 25 mm: a tab of 3 mm with its fit passes, one of 8 mm does not.
+            assert!(f.lets_past(3.25) && !f.lets_past(8.0), "{f:?}");
         }
         // The polygons are drawn round their circles: at most 2 % larger.
         let want: f64 = panel.fixings.iter().map(|f| 3.0 * slot_area(f)).sum();
@@ -160,7 +164,7 @@ fn a_narrow_flange_has_no_fixings_and_says_what_it_needs() {
     let mut wish = options(Mount::Tray, Style::Screws);
     wish.flange_mm = 18.0;
     let panel = made(straight(400.0), EdgeKind::Cut, &wish);
-    assert!(panel.fixings.is_empty() && panel.keep_clear.is_empty());
+    assert!(panel.fixings.is_empty());
     assert_eq!(codes(&panel), ["no-room-for-fixings"]);
 }
 
@@ -398,4 +402,57 @@ fn a_stretch_without_room_for_fixings_is_told() {
     let panel = made(straight(700.0), EdgeKind::Cut, &wish);
     let codes = codes(&panel);
     assert!(codes.contains(&"fixings-far-apart"), "{codes:?}");
+}
+
+/// A slot is the hole, the travel and the tolerance at both ends (../shared/check-values.md, heat); the
+/// fixing is set so that its travel is free on either side. By hand for 70e-6 and 23e-6 per kelvin, fitted
+/// at 20, at 70 and 40 when hot, at -15 when cold: hot 70e-6 * 50 - 23e-6 * 20 = 3.04e-3, cold
+/// 47e-6 * -35 = -1.645e-3 of the length.
+#[test]
+fn slots_are_as_long_as_growth_asks_and_set_off_their_middles() {
+    let mut wish = options(Mount::Tray, Style::Screws);
+    wish.fixings.slot_extra_mm = 0.0;
+    wish.fixings.growth = Some(Thermal {
+        panel_per_k: 70e-6,
+        fixed_to_per_k: 23e-6,
+        fitted_c: 20.0,
+        cold_c: -15.0,
+        hot_c: 70.0,
+        fixed_to_hot_c: 40.0,
+        tolerance_mm: 0.5,
+    });
+    for mount in [Mount::Tray, Mount::Body] {
+        wish.mount = mount;
+        wish.tuck_mm = 26.0;
+        wish.fixings.style = match mount {
+            Mount::Tray => Style::Screws,
+            Mount::Body => Style::Inserts,
+        };
+        let panel = made(straight(1400.0), EdgeKind::Cut, &wish);
+        let fast = panel.fixings.iter().find(|f| f.slot_mm == 5.5).unwrap();
+        assert!((fast.s - 700.0).abs() <= 75.0 && fast.set_mm == 0.0);
+        for f in panel.fixings.iter().filter(|f| f.number != fast.number) {
+            let length = (f.s - fast.s).abs();
+            let (hot, cold) = (3.04e-3 * length, 1.645e-3 * length);
+            let needs = 5.5 + hot + cold + 1.0;
+            assert!(
+                f.slot_mm >= needs - 1e-9 && f.slot_mm < needs + 0.1 + 1e-6,
+                "{f:?}"
+            );
+            // Room left on both sides of the fastener in its slot, along the way the panel grows.
+            let outward = (f.s - fast.s).signum();
+            let (half, set) = (0.5 * (f.slot_mm - 5.5), outward * f.set_mm);
+            // Hot, a panel's slot runs outward past its fastener: room is wanted inward of that. A slot in
+            // the skin stays, and the insert in the panel runs outward in it.
+            let [in_panel, in_skin] = [[half + set, half - set], [half - set, half + set]];
+            let [when_hot, when_cold] = match mount {
+                Mount::Tray => in_panel,
+                Mount::Body => in_skin,
+            };
+            assert!(when_hot >= hot + 0.5 - 1e-9, "{when_hot} {hot}");
+            assert!(when_cold >= cold + 0.5 - 1e-9, "{when_cold} {cold}");
+        }
+        let worst = panel.fixings.iter().map(|f| f.slot_mm).fold(0.0, f64::max);
+        assert!(worst > 9.0, "{worst}");
+    }
 }

@@ -118,6 +118,18 @@ pub struct Slot {
     pub away_mm: f64,
 }
 
+impl Slot {
+    /// How far the middle of a slot in the panel lies from the fixing as it is set, along the spine (mm),
+    /// for a fixing that lies so far along the spine from the one held fast. A slot in what the panel is
+    /// fixed to lies off it by as much the other way.
+    #[must_use]
+    pub fn middle_mm(&self, from_fixed_mm: f64) -> f64 {
+        // More room on the side toward the fixed point: the slot's middle lies that way.
+        let toward = if from_fixed_mm > 0.0 { -1.0 } else { 1.0 };
+        toward * 0.5 * (self.toward_fixed_mm - self.away_mm)
+    }
+}
+
 /// The slot for a fixing at a distance along the panel from the point where it is held fast (mm, either
 /// way), for a hole of this diameter.
 ///
@@ -331,12 +343,10 @@ fn slot_at(thermal: &Thermal, held: HeldAt, fixed_at: f64, hole_mm: f64) -> Slot
     } else {
         slot(thermal, from_fixed, hole_mm)
     };
-    // More room on the side toward the fixed point: the slot's middle lies that way.
-    let toward = if from_fixed > 0.0 { -1.0 } else { 1.0 };
     SlotAt {
         held,
         slot,
-        middle_mm: toward * 0.5 * (slot.toward_fixed_mm - slot.away_mm),
+        middle_mm: slot.middle_mm(from_fixed),
     }
 }
 
