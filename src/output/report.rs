@@ -4,7 +4,7 @@ use super::buck_part::{BuckPart, buck_part};
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
-use super::joint_part::{JointPart, joint_part};
+use super::joint_part::{JointPart, LabelPart, joint_part, label_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};
@@ -154,6 +154,7 @@ pub(super) struct SegmentPart {
     file: String,
     print_file: String,
     print_3mf: String,
+    label: Option<LabelPart>,
     pose: PosePart,
     estimate: EstimatePart,
 }
@@ -347,6 +348,7 @@ pub(super) fn segment_part(folder: &str, segment: &Segment) -> SegmentPart {
         file: format!("{folder}segments/{file}"),
         print_file: format!("{folder}print/{file}"),
         print_3mf: format!("{folder}{}", print_3mf(segment.number)),
+        label: segment.label.as_ref().map(|l| label_part(l, rounded)),
         pose: pose_part(segment, rounded),
         estimate: estimate_part(&segment.estimate),
     }
