@@ -5,6 +5,8 @@ mod bulkhead;
 mod code;
 mod hidden;
 mod key;
+mod lapped;
+mod pinned;
 mod pins;
 mod tab;
 
@@ -18,13 +20,14 @@ use crate::diag::Finding;
 use crate::math::{Vector2, Vector3};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
-use crate::mesh::{Solid, SolidFault, boolean};
+use crate::mesh::{Solid, boolean};
 use code::choose_codes;
 use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway};
-use pins::{Pins, Slice, Spot, choose_pins, find_spots};
+use lapped::lap;
+use pinned::{pin, spots_at};
+use pins::{Spot, choose_pins};
 use rayon::prelude::*;
-use tab::{EMBED_MM, glue_area, make_tab};
 
 /// How much nearer than the fit a joint may come to its neighbour (mm).
 const FIT_TOLERANCE_MM: f64 = 0.05;
@@ -439,100 +442,6 @@ fn build(
     })
 }
 
-/// A lapped joint: the tab with its keys, checked against the neighbour.
-fn lap(
-    work: &Workpiece,
-    hidden: &HiddenSide,
-    printer: &PrinterOptions,
-    place: &Place,
-    keyway: Option<&Keyway>,
-) -> Result<Parts, SplitFault> {
-    let (number, s) = (place.number, place.s);
-    let fault = |f: boolean::BooleanFault| SplitFault::not_made(number, f);
-    let (Some(tab), Some(grown)) = (
-        make_tab(work, hidden, printer, s, Form::Whole),
-        make_tab(work, hidden, printer, s, Form::Grown),
-    ) else {
-        return Ok(place.without_tab(
-            "joint-without-tab",
-            "the hidden face is too low or too short there",
-        ));
-    };
-    let (Ok(tab), Ok(grown)) = (tab, grown) else {
-        return Ok(place.without_tab("joint-without-tab", "the hidden face folds there"));
-    };
-    let touched = boolean::intersect(&grown, place.next).map_err(fault)?;
-    if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-        return Ok(place.without_tab("tab-in-the-way", "it would come too near to its neighbour"));
-    }
-    let united = boolean::unite(&[place.own, &tab])
-        .map_err(fault)?
-        .ok_or(SplitFault::NoLength)?;
-    // A tab in the open would be a piece of its own.
-    if find_pieces(united.mesh()).1 > find_pieces(place.own.mesh()).1 {
-        return Ok(place.without_tab("tab-not-held", "nothing is there to hold it"));
-    }
-    let gain = united.volume() - place.own.volume();
-    let held_mm = (tab.volume() - gain) / EMBED_MM / printer.tab_mm;
-    let (mut add, mut cut_next) = (vec![tab], Vec::new());
-    let keyed = match keyway {
-        Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
-        None => None,
-    };
-    let keys = match (keyway, keyed) {
-        (Some(keyway), Some((tongues, grooves))) => {
-            add.extend(tongues);
-            cut_next = grooves;
-            keyway.keys(face_in_plane(work, hidden, s))
-        }
-        _ => Vec::new(),
-    };
-    let keyway = keyway.filter(|_| !keys.is_empty());
-    Ok(Parts {
-        kind: JointKind::Tab,
-        add,
-        add_next: Vec::new(),
-        cut_own: Vec::new(),
-        cut_next,
-        glue_mm2: glue_area(work, hidden, printer, s, keyway),
-        keys,
-        held_mm,
-        findings: Vec::new(),
-    })
-}
-
-/// Tongues and grooves.
-type MadeKeys = (Vec<Solid>, Vec<Solid>);
-
-/// The tongues and their grooves; `None` if they would not keep their fit.
-fn make_keys(
-    work: &Workpiece,
-    hidden: &HiddenSide,
-    printer: &PrinterOptions,
-    place: &Place,
-    keyway: &Keyway,
-) -> Result<Option<MadeKeys>, SplitFault> {
-    let s = place.s;
-    let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
-    let tongues = keyway.tongues(work, hidden, printer, s, Form::Whole);
-    let grown = keyway.tongues(work, hidden, printer, s, Form::Grown);
-    let grooves = keyway.grooves(work, hidden, printer, s);
-    let (Some(Ok(tongues)), Some(Ok(grown)), Some(Ok(grooves))) = (tongues, grown, grooves) else {
-        return Ok(None);
-    };
-    for bar in &grown {
-        let Some(inside) = boolean::intersect(bar, place.next).map_err(fault)? else {
-            continue;
-        };
-        let cut: Vec<&Solid> = grooves.iter().collect();
-        let left = boolean::subtract(&inside, &cut).map_err(fault)?;
-        if left.is_some_and(|l| l.volume() > CONTACT_MM3) {
-            return Ok(None);
-        }
-    }
-    Ok(Some((tongues, grooves)))
-}
-
 /// The lower end of the hidden face and its direction up, in the station plane at an arc length.
 fn face_in_plane(work: &Workpiece, hidden: &HiddenSide, s: f64) -> [Vector2; 2] {
     let frame = work.spine.frame_at(s);
@@ -568,108 +477,4 @@ fn choose_kind(
             _ => JointKind::Tab,
         },
     }
-}
-
-/// Where pins can stand at a station: in the web, or in the section itself if there is no hidden side.
-fn spots_at(
-    work: &Workpiece,
-    hidden: &HiddenSide,
-    printer: &PrinterOptions,
-    reach: &Reach,
-    station: usize,
-) -> Vec<Spot> {
-    /// The section may change so far to each side of a cut (mm), in ribs as in what is solid.
-    const BESIDE_MM: f64 = 2.0;
-    let at = &reach.stations[station];
-    let s = reach.arc_length(station);
-    let slices: Vec<Slice> = if work.hidden.is_empty() {
-        let mesh = work.solid.mesh();
-        let Some(across) = at.across else {
-            return Vec::new();
-        };
-        [-BESIDE_MM, 0.0, BESIDE_MM]
-            .map(|past| Slice::new(mesh, &at.frame, past, across))
-            .into()
-    } else {
-        let outline = |past: f64| {
-            let corners = bulkhead::web_outline(work, hidden, printer, s + past, 0.0)?;
-            let mut corners = corners.map(|p| at.frame.to_section(p));
-            // Inner low, outer low, outer high, inner high: already in order round the outline.
-            corners.reverse();
-            Some(Slice::of(&corners))
-        };
-        let both = [-bulkhead::WEB_MM, 0.0, bulkhead::WEB_MM].map(outline);
-        both.into_iter().flatten().collect()
-    };
-    find_spots(&slices, printer)
-}
-
-/// A pinned bulkhead, checked against the neighbour.
-fn pin(
-    work: &Workpiece,
-    hidden: &HiddenSide,
-    printer: &PrinterOptions,
-    place: &Place,
-    pins: Option<&Pins>,
-) -> Result<Parts, SplitFault> {
-    let s = place.s;
-    let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
-    let shape = |f: SolidFault| SplitFault::not_made(place.number, f);
-    let Some(pins) = pins else {
-        return Ok(place.without_pins("there is no room for two pins with a wall round them"));
-    };
-    let frame = work.spine.frame_at(s);
-    let mut add = bulkhead::make_pins(&frame, printer, pins, Form::Whole).map_err(shape)?;
-    let cut_next = bulkhead::make_sockets(&frame, printer, pins).map_err(shape)?;
-    let (mut add_next, mut cut_own) = (Vec::new(), Vec::new());
-    let mut cut_next_too = Vec::new();
-    let mut glue_mm2 = 0.0;
-    if !work.hidden.is_empty() {
-        let Some([Ok(own), Ok(next)]) = bulkhead::make_webs(work, hidden, printer, s) else {
-            return Ok(place.without_pins("the hidden face folds there"));
-        };
-        for (web, other) in [(&own, place.next), (&next, place.own)] {
-            let touched = boolean::intersect(web, other).map_err(fault)?;
-            if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-                return Ok(place.without_pins("a web would come too near to its neighbour"));
-            }
-        }
-        glue_mm2 = next.volume() / bulkhead::WEB_MM;
-        let [a, b] = pins.middles;
-        let hole = bulkhead::make_screw_hole(&frame, nalgebra::center(&a, &b)).map_err(shape)?;
-        add.insert(0, own);
-        add_next.push(next);
-        cut_own.push(hole.clone());
-        cut_next_too.push(hole);
-    }
-    let grown = bulkhead::make_pins(&frame, printer, pins, Form::Grown).map_err(shape)?;
-    let sockets: Vec<&Solid> = cut_next.iter().collect();
-    for bar in &grown {
-        if boolean::subtract(bar, &sockets)
-            .map_err(fault)?
-            .is_some_and(|left| left.volume() > CONTACT_MM3)
-        {
-            return Ok(place.without_pins("a pin would not keep its fit"));
-        }
-    }
-    let [foot, _] = face_in_plane(work, hidden, s);
-    let keys = pins.all().map(|(at, half)| Key {
-        height_mm: at.y - foot.y,
-        at_mm: at.coords.into(),
-        wide_mm: half * std::f64::consts::SQRT_2,
-        long_mm: PIN_LONG_MM,
-        into_mm: PIN_LONG_MM,
-        leaves_mm: pins::ROUND_MM,
-    });
-    Ok(Parts {
-        kind: JointKind::Bulkhead,
-        keys: keys.collect(),
-        add,
-        add_next,
-        cut_own,
-        cut_next: cut_next.into_iter().chain(cut_next_too).collect(),
-        glue_mm2,
-        held_mm: 0.0,
-        findings: Vec::new(),
-    })
 }

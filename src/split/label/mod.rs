@@ -235,7 +235,7 @@ fn find_place(
 ) -> Option<Place> {
     let [width, height] = layout.size();
     let middle = f64::midpoint(from, to);
-    let steps = ((to - from) / STEP_MM).max(0.0).min(1e4) as i32;
+    let steps = ((to - from) / STEP_MM).clamp(0.0, 1e4) as i32;
     (0..=steps)
         .map(|i| middle + STEP_MM * f64::from(if i % 2 == 0 { i / 2 } else { -(i / 2) - 1 }))
         .find_map(|s| {
