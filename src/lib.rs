@@ -36,6 +36,8 @@
 //!     face: section.hidden_face,
 //! });
 //! let work = Workpiece {
+//!     name: &job.name,
+//!     front: None,
 //!     solid: &panel.solid,
 //!     spine: &survey.spine,
 //!     hidden: hidden.collect(),

@@ -7,7 +7,7 @@ use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks,
 use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::seal::Footing;
 use crate::gap::verdict::expect;
-use crate::gap::{self, Survey};
+use crate::gap::{self, Front, Survey};
 use crate::job::Job;
 use crate::math::Spine;
 use crate::output::{
@@ -22,9 +22,6 @@ use crate::panel::{self, Fixing, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, PrinterOptions, Segments, Workpiece};
-
-/// A joint of the buck has no tab; the planner keeps so much clear (mm).
-const BUCK_TAB_MM: f64 = 0.5;
 
 /// A survey as the scans give it, and its short name.
 struct Surveyed {
@@ -187,7 +184,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
-    let work = workpiece(&panel, &measured.survey.spine, &job.printer);
+    let work = workpiece(job, &panel, &measured.survey.spine);
     let segments = split::split(&work, &job.printer, watch)?;
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
@@ -253,16 +250,18 @@ fn stay_on(panel: &Panel, options: &PanelOptions, job: &Job, segments: &Segments
 }
 
 /// What is to be split of a panel.
-fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine, printer: &PrinterOptions) -> Workpiece<'a> {
+fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
         face: section.hidden_face,
     });
     let ends = panel.ends.iter().map(|zone| zone.along);
-    let tab = printer.tab_wall_mm + printer.fit_mm;
+    let tab = job.printer.tab_wall_mm + job.printer.fit_mm;
     let fixings = panel.fixings.iter();
     let (past, held): (Vec<&Fixing>, Vec<&Fixing>) = fixings.partition(|f| f.lets_past(tab));
     Workpiece {
+        name: &job.name,
+        front: job.front.map(Front::direction),
         solid: &panel.solid,
         spine,
         hidden: hidden.collect(),
@@ -275,8 +274,8 @@ fn workpiece<'a>(panel: &'a Panel, spine: &'a Spine, printer: &PrinterOptions) -
     }
 }
 
-/// The buck and its segments. Nothing may stand on its face, so no side is given for tabs: a solid buck is
-/// joined end to end, a hollow one through its ribs, with the holes it has there.
+/// The buck and its segments. Nothing may stand on its face, so no side is given for tabs: it is joined end
+/// to end by pins in the cut, a hollow one through its ribs.
 fn make_buck(
     job: &Job,
     options: &BuckOptions,
@@ -286,21 +285,20 @@ fn make_buck(
 ) -> Result<BuckMade, Problem> {
     let buck = buck::form::design(panel, &survey.spine, options, watch)?;
     let work = Workpiece {
+        name: &job.name,
+        front: job.front.map(Front::direction),
         solid: &buck.solid,
         spine: &survey.spine,
         hidden: Vec::new(),
         keep_clear: buck.keep_clear.clone(),
         cut_clear: Vec::new(),
     };
-    // Cuts pinned or forbidden are the panel's; and without tabs none needs room.
+    // Cuts pinned or forbidden are the panel's.
     let printer = PrinterOptions {
-        tab_mm: BUCK_TAB_MM,
         cuts: Vec::new(),
         ..job.printer.clone()
     };
     let mut segments = split::split(&work, &printer, watch)?;
-    // The dowels' holes in the ribs are the joint: a buck has no tabs to miss.
-    segments.findings.retain(|f| f.code != "joint-without-tab");
     for finding in &mut segments.findings {
         finding.what.insert_str(0, "buck: ");
     }
@@ -332,11 +330,14 @@ fn make_twin(
     watch: &Progress,
 ) -> Result<TwinMade, Problem> {
     let twin = panel::twin::mirror(panel, &survey.spine).map_err(panel::PanelFault::from)?;
-    let mut segments = split::split(
-        &workpiece(&twin.panel, &twin.spine, &job.printer),
-        &job.printer,
-        watch,
-    )?;
+    let name = format!("{} other side", job.name);
+    let mut work = workpiece(job, &twin.panel, &twin.spine);
+    work.name = &name;
+    // Mirrored as the panel is, in the plane y = 0.
+    if let Some(front) = &mut work.front {
+        front.y = -front.y;
+    }
+    let mut segments = split::split(&work, &job.printer, watch)?;
     for finding in &mut segments.findings {
         finding.what.insert_str(0, "other side: ");
     }
@@ -361,7 +362,7 @@ fn serve_positions(
     };
     let served = serve(panel, scanned, settings, options, held, watch)?;
     let own = served.own.into_iter().map(|own| {
-        let work = workpiece(&own.panel, &scanned.spine, &job.printer);
+        let work = workpiece(job, &own.panel, &scanned.spine);
         let segments = split::split(&work, &job.printer, watch)?;
         Ok(OwnMade {
             setting: own.setting,

@@ -1,6 +1,6 @@
-//! A joint in the report.
+//! A joint and a label in the report.
 
-use crate::split::{Joint, Key};
+use crate::split::{Joint, Key, Label};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -20,6 +20,7 @@ pub(super) struct JointPart {
 #[derive(Serialize)]
 struct KeyPart {
     height_mm: f64,
+    at_mm: [f64; 2],
     wide_mm: f64,
     long_mm: f64,
     into_mm: f64,
@@ -30,6 +31,7 @@ struct KeyPart {
 pub(super) fn joint_part(joint: &Joint, rounded: fn(f64) -> f64) -> JointPart {
     let key = |key: &Key| KeyPart {
         height_mm: rounded(key.height_mm),
+        at_mm: key.at_mm.map(rounded),
         wide_mm: rounded(key.wide_mm),
         long_mm: rounded(key.long_mm),
         into_mm: rounded(key.into_mm),
@@ -46,5 +48,25 @@ pub(super) fn joint_part(joint: &Joint, rounded: fn(f64) -> f64) -> JointPart {
         glue_mm2: rounded(joint.glue_mm2),
         seats_along: joint.seats_along.into(),
         keys: joint.keys.iter().map(key).collect(),
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct LabelPart {
+    lines: Vec<String>,
+    station_mm: f64,
+    height_mm: f64,
+    deep_mm: f64,
+    volume_mm3: f64,
+}
+
+/// `rounded` is how the report rounds.
+pub(super) fn label_part(label: &Label, rounded: fn(f64) -> f64) -> LabelPart {
+    LabelPart {
+        lines: label.lines.clone(),
+        station_mm: rounded(label.s),
+        height_mm: rounded(label.height_mm),
+        deep_mm: rounded(label.deep_mm),
+        volume_mm3: rounded(label.volume_mm3),
     }
 }

@@ -5,7 +5,7 @@ use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::fixings_part::{FixingsPart, TrayFixingPart, fixings_part, tray_fixings_part};
-use super::joint_part::{JointPart, joint_part};
+use super::joint_part::{JointPart, LabelPart, joint_part, label_part};
 use super::laminate_part::{LaminatePart, laminate_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::pieces_part::{PiecePart, pieces_part};
@@ -161,6 +161,7 @@ pub(super) struct SegmentPart {
     file: String,
     print_file: String,
     print_3mf: String,
+    label: Option<LabelPart>,
     pose: PosePart,
     estimate: EstimatePart,
 }
@@ -355,6 +356,7 @@ pub(super) fn segment_part(folder: &str, segment: &Segment) -> SegmentPart {
         file: format!("{folder}segments/{file}"),
         print_file: format!("{folder}print/{file}"),
         print_3mf: format!("{folder}{}", print_3mf(segment.number)),
+        label: segment.label.as_ref().map(|l| label_part(l, rounded)),
         pose: pose_part(segment, rounded),
         estimate: estimate_part(&segment.estimate),
     }

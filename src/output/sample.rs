@@ -18,8 +18,8 @@ use crate::panel::proof::{AirOptions, HeatOptions, HeatSource, air_load, heat};
 use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
 use crate::split::{
-    Estimate, Exploded, JoinStep, Joint, JointKind, Key, Lies, Pose, PrintAssumptions, Scores,
-    Segment, Segments,
+    Estimate, Exploded, JoinStep, Joint, JointKind, Key, Label, Lies, Pose, PrintAssumptions,
+    Scores, Segment, Segments,
 };
 use nalgebra::{Isometry3, Matrix4};
 
@@ -344,6 +344,13 @@ pub fn made() -> Made {
         on_bed: solid.clone(),
         to_bed: Isometry3::identity(),
         size_mm: [100.0, 25.0, 30.0],
+        label: Some(Label {
+            lines: vec![format!("SAMPLE {number}/2 A")],
+            s: f64::midpoint(along[0], along[1]),
+            height_mm: 8.0,
+            deep_mm: 0.6,
+            volume_mm3: 60.0,
+        }),
         estimate: Estimate {
             part_mm3: 75_000.0,
             support_mm3: 3000.0,
@@ -377,6 +384,7 @@ pub fn made() -> Made {
             glue_mm2: 480.0,
             keys: vec![Key {
                 height_mm: 15.0,
+                at_mm: [1.0, 21.0],
                 wide_mm: 3.0,
                 long_mm: 6.0,
                 into_mm: 0.9,

@@ -1,7 +1,6 @@
 //! How far a segment can reach and still fit the build volume: upright and turned in plan, or leaned
 //! onto another flat it can stand on.
 
-use super::PrinterOptions;
 use super::estimate::ON_BED_MM;
 use super::plan::TabRoom;
 use super::reach::Reach;
@@ -22,6 +21,8 @@ pub(super) struct Fitter<'a> {
     pub(super) reach: &'a Reach,
     /// Room in width, depth and height (mm).
     pub(super) room: [f64; 3],
+    /// How far a joint reaches past its cut (mm).
+    pub(super) joint_mm: f64,
     /// A tab's length and that of its root, in stations.
     pub(super) tab: usize,
     /// Outline stations are multiples of this.
@@ -60,7 +61,7 @@ struct Piece {
 }
 
 impl<'a> Fitter<'a> {
-    pub(super) fn new(reach: &'a Reach, printer: &PrinterOptions, room: [f64; 3]) -> Self {
+    pub(super) fn new(reach: &'a Reach, joint_mm: f64, room: [f64; 3]) -> Self {
         let mut blocked = vec![0];
         let mut weights = vec![(0.0, Vector3::zeros())];
         let (mut count, mut sum) = (0, (0.0, Vector3::zeros()));
@@ -74,7 +75,8 @@ impl<'a> Fitter<'a> {
         Self {
             reach,
             room,
-            tab: reach.stations_in(printer.tab_mm),
+            tab: reach.stations_in(joint_mm),
+            joint_mm,
             stride: reach.stations_in(OUTLINE_MM).max(1),
             blocked,
             weights,

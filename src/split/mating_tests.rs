@@ -55,11 +55,12 @@ struct End {
 }
 
 /// Every end but the right one, each way round it can be held, for the tab of joint `at`.
-fn wrong_ends(made: &super::tests::Made, row: &Segments, at: usize) -> Vec<End> {
+///
+/// `middle` is the middle of what is joined, in the station plane.
+fn wrong_ends(made: &super::tests::Made, row: &Segments, at: usize, middle: Point2) -> Vec<End> {
     let frame = |s: f64| made.spine.frame_at(s);
     let here = frame(row.joints[at].s);
-    // The middle of the angle's wall, which is 60 high and 3 thick.
-    let middle = |f: &StationFrame| f.to_shop(Point2::new(-1.5, 30.0));
+    let middle = |f: &StationFrame| f.to_shop(middle);
     let last = row.segments.len() - 1;
     let mut ends = Vec::new();
     for (piece, segment) in row.segments.iter().enumerate() {
@@ -95,17 +96,36 @@ fn wrong_ends(made: &super::tests::Made, row: &Segments, at: usize) -> Vec<End> 
     ends
 }
 
-#[test]
-fn no_wrong_pair_comes_within_three_millimetres_of_seating() {
-    let made = straight(900.0);
-    let row = check(&made, &printer(180.0));
+/// The middle of the angle's wall, which is 60 high and 3 thick.
+const WALL: Point2 = Point2::new(-1.5, 30.0);
+/// A bar 45 by 60, as a solid buck is.
+const BAR: [f64; 2] = [45.0, 60.0];
+
+fn bar(length: f64) -> super::tests::Made {
+    let made = straight(length);
+    let corner = Point3::new(40.0 - BAR[0], -length / 2.0, 0.0);
+    let size = Vector3::new(BAR[0], length, BAR[1]);
+    super::tests::Made {
+        solid: Solid::new(crate::mesh::samples::block(corner, size)).unwrap(),
+        hidden: Vec::new(),
+        ..made
+    }
+}
+
+/// Offers every wrong end for which `tried` holds to every joint.
+fn expect_stopped(
+    made: &super::tests::Made,
+    row: &Segments,
+    middle: Point2,
+    tried: impl Fn(&End) -> bool,
+) -> usize {
     assert!(row.joints.len() >= 4, "{}", row.joints.len());
     let surfaces: Vec<Nearest> = row.segments.iter().map(|s| surface(&s.in_place)).collect();
-    let mut tried = 0;
+    let mut count = 0;
     for at in 0..row.joints.len() {
         let way = row.joints[at].seats_along;
-        for end in wrong_ends(&made, &row, at) {
-            // The neighbour comes toward the tab, against the way the tab is moved.
+        for end in wrong_ends(made, row, at, middle).into_iter().filter(&tried) {
+            // The neighbour comes toward the segment with tab or pins, against the way that is moved.
             let short = stopped_short(&surfaces[end.piece], &end.pose, -way, &surfaces[at]);
             assert!(
                 short >= SHORT_MM,
@@ -113,24 +133,77 @@ fn no_wrong_pair_comes_within_three_millimetres_of_seating() {
                 end.what,
                 row.joints[at].letter
             );
-            tried += 1;
+            count += 1;
         }
     }
+    count
+}
+
+#[test]
+fn no_wrong_pair_comes_within_three_millimetres_of_seating() {
+    let made = straight(900.0);
+    let row = check(&made, &printer(180.0));
+    let tried = expect_stopped(&made, &row, WALL, |_| true);
     assert!(tried > 60, "{tried}");
 }
 
 #[test]
-fn right_pairs_slide_home_without_touching() {
+fn no_wrong_pair_of_a_solid_bar_comes_near_its_seat() {
+    let made = bar(900.0);
+    let row = check(&made, &printer(180.0));
+    assert_eq!(row.findings, vec![]);
+    let tried = expect_stopped(
+        &made,
+        &row,
+        Point2::new(-BAR[0] / 2.0, BAR[1] / 2.0),
+        |_| true,
+    );
+    assert!(tried > 60, "{tried}");
+}
+
+/// A web turned inside out stands on the other side of the wall, where no pin reaches it: that is seen,
+/// not stopped. All else is stopped.
+#[test]
+fn webs_with_pins_stop_what_is_not_turned_inside_out() {
     let made = straight(900.0);
-    let options = printer(180.0);
+    let options = PrinterOptions {
+        joint: JointWish::Bulkhead,
+        ..printer(180.0)
+    };
     let row = check(&made, &options);
+    assert_eq!(row.findings, vec![]);
+    assert!(row.joints.iter().all(|j| j.kind == JointKind::Bulkhead));
+    let last = row.segments.len() - 1;
+    let tried = expect_stopped(&made, &row, WALL, |end| {
+        let turned = end.what.contains("inside out") || end.what.ends_with("end for end");
+        // The free end has no web to be stopped by.
+        !turned && !end.what.contains("free") && end.piece <= last && end.piece > 0
+    });
+    assert!(tried > 20, "{tried}");
+}
+
+#[test]
+fn right_pairs_slide_home_without_touching() {
+    let pinned = PrinterOptions {
+        joint: JointWish::Bulkhead,
+        ..printer(180.0)
+    };
+    expect_slide(&straight(900.0), &printer(180.0));
+    expect_slide(&bar(900.0), &printer(180.0));
+    expect_slide(&straight(900.0), &pinned);
+}
+
+fn expect_slide(made: &super::tests::Made, options: &PrinterOptions) {
+    let row = check(made, options);
     for (joint, pair) in row.joints.iter().zip(row.segments.windows(2)) {
         let [own, next] = [0, 1].map(|k| surface(&pair[k].in_place));
         let mut short = FROM_MM;
         while short > 0.3 {
             let moved = Isometry3::from(Translation3::from(joint.seats_along * short));
             let clear = next.distance_when_moved(&moved, &own);
-            assert!(clear > options.fit_mm - 0.05, "{short} {clear}");
+            // The cuts' own faces and the webs' come nearer as the pair closes.
+            let least = (options.fit_mm - 0.05).min(short - 0.01);
+            assert!(clear >= least, "{short} {clear}");
             short -= 1.0;
         }
     }
@@ -166,6 +239,7 @@ fn joints_keep_their_fit_along_bends_too() {
         (straight(500.0), 200.0),
         (arc(300.0), 200.0),
         (nose(), 180.0),
+        (bar(500.0), 200.0),
     ] {
         for fit_mm in [0.15, 0.25, 0.4] {
             let options = PrinterOptions {

@@ -9,6 +9,7 @@ mod explode;
 mod fault;
 mod fit;
 mod joint;
+mod label;
 #[cfg(test)]
 mod mating_tests;
 mod overhang;
@@ -31,13 +32,14 @@ pub use coupon::{COUPON_MM, Coupon, cut_coupons};
 pub use estimate::{Estimate, FILAMENT_MM, OVERHANG_DEG, SUPPORT_FILL};
 pub use explode::{Exploded, PULL_MM};
 pub use fault::SplitFault;
-pub use joint::{Joint, JointKind, Key, letter};
+pub use joint::{Joint, JointKind, JointWish, Key, letter};
+pub use label::Label;
 pub use score::{Lies, Pose, Scores};
 pub use wish::{CutRule, CutWish};
 
 use crate::diag::Finding;
 use crate::material::Material;
-use crate::math::{Point2, Spine};
+use crate::math::{Point2, Spine, Vector3};
 use crate::mesh::Solid;
 use crate::mesh::self_cross::find_crossing;
 use crate::progress::Progress;
@@ -53,6 +55,8 @@ pub struct PrinterOptions {
     pub build_mm: [f64; 3],
     /// Left free on every side of the build volume.
     pub margin_mm: f64,
+    /// Which kind of joint.
+    pub joint: JointWish,
     /// How far a tab laps the neighbour.
     pub tab_mm: f64,
     /// Thickness of a tab.
@@ -75,6 +79,7 @@ impl Default for PrinterOptions {
         Self {
             build_mm: [220.0, 220.0, 250.0],
             margin_mm: 5.0,
+            joint: JointWish::Auto,
             tab_mm: 20.0,
             tab_wall_mm: 3.0,
             fit_mm: 0.25,
@@ -96,6 +101,10 @@ impl PrinterOptions {
 /// A long solid to be split: from a panel or a buck, this stage knows neither.
 #[derive(Debug, Clone)]
 pub struct Workpiece<'a> {
+    /// What it is called on its labels.
+    pub name: &'a str,
+    /// Level unit vector to the vehicle's front (shop frame), where it is known.
+    pub front: Option<Vector3>,
     /// The solid (shop frame, mm).
     pub solid: &'a Solid,
     /// The curve it runs along.
@@ -107,6 +116,27 @@ pub struct Workpiece<'a> {
     pub keep_clear: Vec<[f64; 2]>,
     /// Stretches where the cut alone may not lie, but a tab may pass: at fixings that leave room for it.
     pub cut_clear: Vec<[f64; 2]>,
+}
+
+impl Workpiece<'_> {
+    /// How far a joint reaches past its cut (mm).
+    fn joint_reach(&self, printer: &PrinterOptions) -> f64 {
+        match printer.joint {
+            _ if self.hidden.is_empty() => joint::PIN_LONG_MM,
+            JointWish::Bulkhead => joint::PIN_LONG_MM,
+            JointWish::Tab | JointWish::Auto => printer.tab_mm,
+        }
+    }
+
+    /// How far a cut stays away from what is to be kept clear (mm). Pins in a solid section need a wall
+    /// about the cut; past that they may stand in the open.
+    fn joint_clear(&self, printer: &PrinterOptions) -> f64 {
+        if self.hidden.is_empty() {
+            PINNED_CLEAR_MM
+        } else {
+            self.joint_reach(printer)
+        }
+    }
 }
 
 /// The hidden side of a workpiece in one station plane.
@@ -138,6 +168,8 @@ pub struct Segment {
     pub pose: Pose,
     /// What its print takes.
     pub estimate: Estimate,
+    /// What is cut into its hidden side, where there is room.
+    pub label: Option<Label>,
 }
 
 /// All pieces and joints.
@@ -176,6 +208,8 @@ pub struct PrintAssumptions {
     pub shrink_percent: f64,
 }
 
+/// A cut of a workpiece without a hidden side stays so far from what is to be kept clear (mm).
+const PINNED_CLEAR_MM: f64 = 0.5;
 /// Times the row is planned when a finished segment turns out larger than its outline.
 const ATTEMPTS: usize = 5;
 /// A shape is steady if its centre of mass stands at least this far inside of what touches the bed (mm).
@@ -301,7 +335,7 @@ fn make_segments(
     }
     watch.tell("joining the segments", 0.5);
     let joint::Jointed {
-        segments: joined,
+        segments: mut joined,
         joints,
         mut findings,
     } = joint::join_segments(work, printer, reach, cuts, bare)?;
@@ -310,11 +344,18 @@ fn make_segments(
     let mut ends = vec![0];
     ends.extend(cuts.iter().map(|c| c.station));
     ends.push(reach.last());
+    let along: Vec<[f64; 2]> = (ends.windows(2))
+        .map(|pair| [pair[0], pair[1]].map(|end| reach.arc_length(end)))
+        .collect();
+    let lap = work.joint_reach(printer);
+    let (labels, noted) = label::cut_labels(work, &mut joined, &along, &joints, lap);
+    findings.extend(noted);
     let segments = joined
         .into_par_iter()
+        .zip(labels)
         .zip(ends.par_windows(2))
         .enumerate()
-        .map(|(i, (in_place, ends))| {
+        .map(|(i, ((in_place, label), ends))| {
             let number = i + 1;
             let along = [ends[0], ends[1]].map(|end| reach.arc_length(end));
             let joint = |end: usize| reach.stations[end].frame.along;
@@ -350,6 +391,7 @@ fn make_segments(
                 on_bed,
                 to_bed,
                 pose,
+                label,
             };
             let crossing: Vec<Finding> = crossing.into_iter().chain(found).collect();
             Ok((segment, crossing))
@@ -365,7 +407,7 @@ fn make_segments(
         assembly: assembly::plan_assembly(
             &joints,
             [reach.arc_length(0), reach.arc_length(reach.last())],
-            printer.tab_mm,
+            work.joint_reach(printer),
         ),
         exploded: explode::pull_apart(work.spine, &row, &joints),
         segments: row,

@@ -156,7 +156,7 @@ fn plan_every(
     let reach = Reach::measure_every(work, printer, spacing).ok_or(SplitFault::NoLength)?;
     let [width, depth, height] = super::room_unswollen(printer);
     let room = [width - slack, depth - slack, height];
-    let fitter = Fitter::new(&reach, printer, room);
+    let fitter = Fitter::new(&reach, work.joint_reach(printer), room);
     let upright = fitter.upright();
     let farthest = match poses {
         Poses::All => fitter.leaned(&upright),
@@ -243,9 +243,9 @@ impl Planner<'_> {
                     wish: *wish,
                     why: "the panel is not there",
                     nearest: Some(if wish.at_mm <= first {
-                        (first + self.printer.tab_mm + BETWEEN_JOINTS_MM).ceil()
+                        (first + self.fitter.joint_mm + BETWEEN_JOINTS_MM).ceil()
                     } else {
-                        (last - self.printer.tab_mm - BETWEEN_JOINTS_MM).floor()
+                        (last - self.fitter.joint_mm - BETWEEN_JOINTS_MM).floor()
                     }),
                 });
             }
@@ -260,7 +260,7 @@ impl Planner<'_> {
                 .iter()
                 .any(|[a, b]| s + reach > a.min(*b) && s - reach < a.max(*b))
         };
-        !meets(&self.work.keep_clear, self.printer.tab_mm) && !meets(&self.work.cut_clear, 0.0)
+        !meets(&self.work.keep_clear, self.work.joint_clear(self.printer)) && !meets(&self.work.cut_clear, 0.0)
     }
 
     fn row(&self, held: Held, wishes: &[Place]) -> Row {
@@ -315,7 +315,7 @@ impl Planner<'_> {
             / count;
         let mean_wall = stations.iter().map(|at| at.wall).sum::<f64>() / count;
         let of_cut = |i: usize| {
-            let turned = stations[i].curvature * self.printer.tab_mm;
+            let turned = stations[i].curvature * self.fitter.joint_mm;
             let seam = height(i) / mean_height.max(1e-9) - 1.0;
             let thin = (1.0 - stations[i].wall / mean_wall.max(1e-9)).max(0.0);
             let bare = row.allowed[i] == Allowed::Bare;

@@ -102,6 +102,12 @@ impl Reach {
             reach.add_triangle(corners, &mut outlines);
         }
         reach.close_sections(&outlines);
+        if work.hidden.is_empty() {
+            // Pins stand anywhere in the section.
+            for station in &mut reach.stations {
+                station.tab = station.across;
+            }
+        }
         Some(reach)
     }
 

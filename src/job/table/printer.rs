@@ -3,7 +3,7 @@
 use super::{Clash, List, Table};
 use crate::job::entry::Entry;
 use crate::material::Material;
-use crate::split::{CutRule, CutWish, MOST_SHRINK_PERCENT, PrinterOptions};
+use crate::split::{CutRule, CutWish, JointWish, MOST_SHRINK_PERCENT, PrinterOptions};
 
 /// Less than this (mm) of a build volume is no use to a panel.
 const LEAST_ROOM_MM: f64 = 30.0;
@@ -24,6 +24,12 @@ pub(super) fn table(o: &mut PrinterOptions) -> Table<'_> {
                 &mut o.margin_mm,
                 [0.0, 100.0],
                 "Left free on every side of the build volume.",
+            ),
+            Entry::choice(
+                "joint",
+                &mut o.joint,
+                &JointWish::NAMES,
+                "How segments are joined: a tab on the hidden side, or a bulkhead with pins and a screw; auto takes a tab, and a bulkhead where the hidden face is over 120 mm high.",
             ),
             Entry::length(
                 "tab_mm",

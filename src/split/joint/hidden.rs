@@ -1,6 +1,7 @@
 //! The hidden face of a workpiece anywhere along its spine: where a joint's tab lies and its keys go in.
 
-use super::super::{HiddenFace, PrinterOptions, Workpiece};
+use super::super::{HiddenFace, JointWish, PrinterOptions, Workpiece};
+use super::bulkhead::web_reach;
 use crate::math::{Point2, Point3, Vector3};
 
 /// The hidden face must be at least this high for a tab (mm).
@@ -110,7 +111,11 @@ impl<'a> HiddenSide<'a> {
         if height.is_nan() || height < LEAST_FACE_MM.max(2.0 * inset(printer) + 2.0) {
             return None;
         }
-        let away = -up.y / height * (printer.fit_mm + printer.tab_wall_mm);
+        let off = match printer.joint {
+            JointWish::Bulkhead => web_reach(printer, height),
+            JointWish::Tab | JointWish::Auto => printer.fit_mm + printer.tab_wall_mm,
+        };
+        let away = -up.y / height * off;
         let xs = [a.x, b.x, a.x + away, b.x + away];
         Some([
             xs.iter().copied().fold(f64::INFINITY, f64::min),

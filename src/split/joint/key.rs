@@ -11,7 +11,7 @@ use super::code::Places;
 use super::hidden::HiddenSide;
 use super::tab::edges;
 use super::{CLEAR_OF_CUT_MM, Form, Key, grown_by};
-use crate::math::Point3;
+use crate::math::{Point3, Vector2};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::{Solid, SolidFault};
 
@@ -163,10 +163,12 @@ fn spread(from: f64, to: f64) -> Vec<f64> {
 }
 
 impl Keyway {
-    /// The keys as a joint tells of them.
-    pub(super) fn keys(&self) -> Vec<Key> {
+    /// The keys as a joint tells of them, on a face with its lower end and its direction up in the station
+    /// plane.
+    pub(super) fn keys(&self, [foot, up]: [Vector2; 2]) -> Vec<Key> {
         let key = |&height_mm: &f64| Key {
             height_mm,
+            at_mm: (foot + up * height_mm).into(),
             wide_mm: self.wide,
             long_mm: self.long,
             into_mm: self.into,

@@ -1,26 +1,33 @@
 //! The joints between segments: what is joined to one segment and cut out of the next, so that they go
 //! together one way only.
 
+mod bulkhead;
 mod code;
 mod hidden;
 mod key;
+mod lapped;
+mod pinned;
+mod pins;
 mod tab;
 
 pub(super) use hidden::HiddenSide;
+pub(super) use pins::PIN_LONG_MM;
 
 use super::plan::{Cut, TabRoom};
 use super::reach::Reach;
 use super::{PrinterOptions, SplitFault, Workpiece};
 use crate::diag::Finding;
-use crate::math::Vector3;
+use crate::math::{Vector2, Vector3};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
-use code::{Coded, choose_codes};
+use code::choose_codes;
 use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway};
+use lapped::lap;
+use pinned::{pin, spots_at};
+use pins::{Spot, choose_pins};
 use rayon::prelude::*;
-use tab::{EMBED_MM, glue_area, make_tab};
 
 /// How much nearer than the fit a joint may come to its neighbour (mm).
 const FIT_TOLERANCE_MM: f64 = 0.05;
@@ -29,11 +36,34 @@ const CLEAR_OF_CUT_MM: f64 = 0.02;
 /// A common volume below this is rounding (mm3).
 const CONTACT_MM3: f64 = 0.01;
 
+/// Which kind of joint the user wants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum JointWish {
+    /// A tab, and a bulkhead where the hidden face is very high or there is none.
+    #[default]
+    Auto,
+    /// A tab.
+    Tab,
+    /// A pinned bulkhead.
+    Bulkhead,
+}
+
+impl JointWish {
+    /// Every wish, with its word in a job.
+    pub const NAMES: [(&'static str, Self); 3] = [
+        ("auto", Self::Auto),
+        ("tab", Self::Tab),
+        ("bulkhead", Self::Bulkhead),
+    ];
+}
+
 /// How a joint holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum JointKind {
     /// A tab on the hidden side of one segment laps the next.
     Tab,
+    /// Pins in the cut, through webs where the wall is thin.
+    Bulkhead,
     /// Nothing holds but glue on the cut.
     Butt,
 }
@@ -44,23 +74,28 @@ impl JointKind {
     pub fn name(self) -> &'static str {
         match self {
             Self::Tab => "tab",
+            Self::Bulkhead => "bulkhead",
             Self::Butt => "butt",
         }
     }
 }
 
-/// One key of a joint: a tongue under the tab that sits in a groove of the neighbour.
+/// One key of a joint: a tongue under the tab that sits in a groove of the neighbour, or a pin in a
+/// socket.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Key {
-    /// Height of its middle over the lower end of the straight hidden face at the cut (mm).
+    /// Height of its middle over the lower end of the straight hidden face at the cut (mm); of a pin where
+    /// there is no such face, over the spine.
     pub height_mm: f64,
+    /// Where it stands in the station plane: outward of the spine and up (mm).
+    pub at_mm: [f64; 2],
     /// Width of what goes in (mm); its groove is wider by the fit on each side.
     pub wide_mm: f64,
     /// How far it reaches past the cut (mm): so far short of seating a wrong neighbour is stopped.
     pub long_mm: f64,
-    /// How far it reaches into the neighbour's wall (mm).
+    /// How far a tongue reaches into the neighbour's wall (mm); a pin, past the cut.
     pub into_mm: f64,
-    /// What its groove leaves of the wall (mm).
+    /// What a groove leaves of the wall, or a socket all round itself at least (mm).
     pub leaves_mm: f64,
 }
 
@@ -75,9 +110,9 @@ pub struct Joint {
     pub kind: JointKind,
     /// Number of the segment that carries the tab.
     pub tab_on: usize,
-    /// What the joint adds to the volume (mm3), and what it takes away for grooves.
+    /// What the joint adds to the volume (mm3).
     pub tab_volume_mm3: f64,
-    /// What the joint takes away from the neighbour for grooves (mm3).
+    /// What the joint takes away for grooves, sockets and holes (mm3).
     pub cut_volume_mm3: f64,
     /// Room left between the joint's parts (mm).
     pub fit_mm: f64,
@@ -126,6 +161,8 @@ pub(super) struct Jointed {
 struct Parts {
     kind: JointKind,
     add: Vec<Solid>,
+    add_next: Vec<Solid>,
+    cut_own: Vec<Solid>,
     cut_next: Vec<Solid>,
     keys: Vec<Key>,
     glue_mm2: f64,
@@ -139,6 +176,8 @@ impl Parts {
         Self {
             kind: JointKind::Butt,
             add: Vec::new(),
+            add_next: Vec::new(),
+            cut_own: Vec::new(),
             cut_next: Vec::new(),
             keys: Vec::new(),
             glue_mm2: 0.0,
@@ -158,6 +197,18 @@ struct Place<'a> {
 }
 
 impl Place<'_> {
+    fn without_pins(&self, why: &str) -> Parts {
+        let (number, next) = (self.number, self.number + 1);
+        Parts::butt(
+            Finding::warning(
+                "joint-without-pins",
+                format!("the joint between segments {number} and {next} has no pins: {why}"),
+                "glue it end to end and dowel it where it is thick, or move the cut",
+            )
+            .at(self.s),
+        )
+    }
+
     fn without_tab(&self, code: &'static str, why: &str) -> Parts {
         let (number, next) = (self.number, self.number + 1);
         Parts::butt(
@@ -186,10 +237,12 @@ pub(super) fn join_segments(
     bare: Vec<Solid>,
 ) -> Result<Jointed, SplitFault> {
     let hidden = HiddenSide::new(work);
+    let kinds: Vec<JointKind> = (cuts.iter())
+        .map(|cut| choose_kind(work, &hidden, printer, cut, reach.arc_length(cut.station)))
+        .collect();
     let surface = Nearest::new(work.solid.mesh());
-    let room = |cut: &Cut| -> Option<KeyRoom> {
-        let tabbed = cut.tab == TabRoom::Enough;
-        let surface = surface.as_ref().filter(|_| tabbed)?;
+    let room = |(cut, kind): (&Cut, &JointKind)| -> Option<KeyRoom> {
+        let surface = surface.as_ref().filter(|_| *kind == JointKind::Tab)?;
         key::find_room(
             work,
             &hidden,
@@ -198,7 +251,7 @@ pub(super) fn join_segments(
             reach.arc_length(cut.station),
         )
     };
-    let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().map(room).collect();
+    let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().zip(&kinds).map(room).collect();
     let places: Vec<_> = rooms.iter().map(|r| r.as_ref().map(|r| r.places)).collect();
     let coded = choose_codes(&places);
     let keyways: Vec<Option<Keyway>> = rooms
@@ -206,25 +259,34 @@ pub(super) fn join_segments(
         .zip(&coded.codes)
         .map(|(room, code)| Some(room.as_ref()?.keyway(printer, code.as_ref()?)))
         .collect();
-    let parts = (cuts.par_iter().zip(bare.par_windows(2)).zip(&keyways))
+    let spots: Vec<Option<Vec<Spot>>> = (cuts.par_iter().zip(&kinds))
+        .map(|(cut, kind)| {
+            let pinned = *kind == JointKind::Bulkhead;
+            pinned.then(|| spots_at(work, &hidden, printer, reach, cut.station))
+        })
+        .collect();
+    let (pins, like) = choose_pins(&spots, printer);
+    let parts = (cuts.par_iter().zip(bare.par_windows(2)))
         .enumerate()
-        .map(|(i, ((cut, pair), keyway))| {
+        .map(|(i, (cut, pair))| {
             let place = Place {
                 number: i + 1,
                 s: reach.arc_length(cut.station),
                 own: &pair[0],
                 next: &pair[1],
             };
-            match cut.tab {
-                TabRoom::Enough => lap(work, &hidden, printer, &place, keyway.as_ref()),
-                TabRoom::None => Ok(place.without_tab(
+            match kinds[i] {
+                JointKind::Tab => lap(work, &hidden, printer, &place, keyways[i].as_ref()),
+                JointKind::Bulkhead => pin(work, &hidden, printer, &place, pins[i].as_ref()),
+                JointKind::Butt => Ok(place.without_tab(
                     "joint-without-tab",
                     "the hidden face is too low or too short there",
                 )),
             }
         })
         .collect::<Result<Vec<_>, _>>()?;
-    put_together(work, printer, reach, cuts, bare, parts, &coded)
+    let shared: Vec<[usize; 2]> = coded.shared.into_iter().chain(like).collect();
+    put_together(work, printer, reach, cuts, bare, parts, &shared)
 }
 
 fn put_together(
@@ -234,7 +296,7 @@ fn put_together(
     cuts: &[Cut],
     bare: Vec<Solid>,
     parts: Vec<Parts>,
-    coded: &Coded,
+    shared: &[[usize; 2]],
 ) -> Result<Jointed, SplitFault> {
     let mut findings = Vec::new();
     for (i, solid) in bare.iter().enumerate() {
@@ -265,8 +327,8 @@ fn put_together(
             letter: letter(i),
             kind: part.kind,
             tab_on: i + 1,
-            tab_volume_mm3: made[i].added,
-            cut_volume_mm3: made[i + 1].taken,
+            tab_volume_mm3: made[i].added[1] + made[i + 1].added[0],
+            cut_volume_mm3: made[i].taken[1] + made[i + 1].taken[0],
             fit_mm: printer.fit_mm,
             glue_mm2: part.glue_mm2,
             keys: part.keys,
@@ -288,7 +350,7 @@ fn put_together(
             );
         }
     }
-    findings.extend(key_findings(&joints, coded));
+    findings.extend(key_findings(&joints, shared));
     Ok(Jointed {
         segments: made.into_iter().map(|m| m.solid).collect(),
         joints,
@@ -297,7 +359,7 @@ fn put_together(
 }
 
 /// Joints without a key, and those whose keys another one has too.
-fn key_findings(joints: &[Joint], coded: &Coded) -> Vec<Finding> {
+fn key_findings(joints: &[Joint], shared: &[[usize; 2]]) -> Vec<Finding> {
     let mut found: Vec<Finding> = joints
         .iter()
         .filter(|joint| joint.kind == JointKind::Tab && joint.keys.is_empty())
@@ -313,7 +375,7 @@ fn key_findings(joints: &[Joint], coded: &Coded) -> Vec<Finding> {
             .at(joint.s)
         })
         .collect();
-    for &[a, b] in &coded.shared {
+    for &[a, b] in shared {
         if let (Some(one), Some(other)) = (joints.get(a), joints.get(b))
             && !one.keys.is_empty()
             && !other.keys.is_empty()
@@ -322,7 +384,7 @@ fn key_findings(joints: &[Joint], coded: &Coded) -> Vec<Finding> {
                 Finding::note(
                     "joint-keys-repeat",
                     format!(
-                        "joints {} and {} have the same key, the hidden face being too low for more: go by the letters on the segments",
+                        "joints {} and {} have the same key, there being no room for more: go by the letters on the segments",
                         one.letter, other.letter
                     ),
                 )
@@ -336,9 +398,9 @@ fn key_findings(joints: &[Joint], coded: &Coded) -> Vec<Finding> {
 /// A segment with its joints' parts.
 struct Built {
     solid: Solid,
-    /// Volume added for the joint after it, and taken for the one before it (mm3).
-    added: f64,
-    taken: f64,
+    /// Volume added and taken for the joint before it and the one after it (mm3).
+    added: [f64; 2],
+    taken: [f64; 2],
 }
 
 fn build(
@@ -349,20 +411,29 @@ fn build(
 ) -> Result<Built, SplitFault> {
     let fault = |f: boolean::BooleanFault| SplitFault::not_made(number, f);
     let mut solid = bare.clone();
-    let (mut added, mut taken) = (0.0, 0.0);
-    if let Some(parts) = before.filter(|p| !p.cut_next.is_empty()) {
-        let cut: Vec<&Solid> = parts.cut_next.iter().collect();
-        let less = boolean::subtract(&solid, &cut).map_err(fault)?;
-        let less = less.ok_or(SplitFault::NoLength)?;
-        taken = solid.volume() - less.volume();
-        solid = less;
-    }
-    if let Some(parts) = after.filter(|p| !p.add.is_empty()) {
-        let all: Vec<&Solid> = std::iter::once(&solid).chain(&parts.add).collect();
+    let none = Vec::new();
+    let (mut added, mut taken) = ([0.0; 2], [0.0; 2]);
+    let adds = [
+        before.map_or(&none, |p| &p.add_next),
+        after.map_or(&none, |p| &p.add),
+    ];
+    let cuts = [
+        before.map_or(&none, |p| &p.cut_next),
+        after.map_or(&none, |p| &p.cut_own),
+    ];
+    for (k, parts) in adds.into_iter().enumerate().filter(|(_, p)| !p.is_empty()) {
+        let all: Vec<&Solid> = std::iter::once(&solid).chain(parts).collect();
         let more = boolean::unite(&all).map_err(fault)?;
         let more = more.ok_or(SplitFault::NoLength)?;
-        added = more.volume() - solid.volume();
+        added[k] = more.volume() - solid.volume();
         solid = more;
+    }
+    for (k, parts) in cuts.into_iter().enumerate().filter(|(_, p)| !p.is_empty()) {
+        let all: Vec<&Solid> = parts.iter().collect();
+        let less = boolean::subtract(&solid, &all).map_err(fault)?;
+        let less = less.ok_or(SplitFault::NoLength)?;
+        taken[k] = solid.volume() - less.volume();
+        solid = less;
     }
     Ok(Built {
         solid,
@@ -371,94 +442,39 @@ fn build(
     })
 }
 
-/// A lapped joint: the tab with its keys, checked against the neighbour.
-fn lap(
-    work: &Workpiece,
-    hidden: &HiddenSide,
-    printer: &PrinterOptions,
-    place: &Place,
-    keyway: Option<&Keyway>,
-) -> Result<Parts, SplitFault> {
-    let (number, s) = (place.number, place.s);
-    let fault = |f: boolean::BooleanFault| SplitFault::not_made(number, f);
-    let (Some(tab), Some(grown)) = (
-        make_tab(work, hidden, printer, s, Form::Whole),
-        make_tab(work, hidden, printer, s, Form::Grown),
-    ) else {
-        return Ok(place.without_tab(
-            "joint-without-tab",
-            "the hidden face is too low or too short there",
-        ));
+/// The lower end of the hidden face and its direction up, in the station plane at an arc length.
+fn face_in_plane(work: &Workpiece, hidden: &HiddenSide, s: f64) -> [Vector2; 2] {
+    let frame = work.spine.frame_at(s);
+    let Some(face) = hidden.face_at(work, s) else {
+        return [Vector2::zeros(), Vector2::y()];
     };
-    let (Ok(tab), Ok(grown)) = (tab, grown) else {
-        return Ok(place.without_tab("joint-without-tab", "the hidden face folds there"));
-    };
-    let touched = boolean::intersect(&grown, place.next).map_err(fault)?;
-    if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-        return Ok(place.without_tab("tab-in-the-way", "it would come too near to its neighbour"));
-    }
-    let united = boolean::unite(&[place.own, &tab])
-        .map_err(fault)?
-        .ok_or(SplitFault::NoLength)?;
-    // A tab in the open would be a piece of its own.
-    if find_pieces(united.mesh()).1 > find_pieces(place.own.mesh()).1 {
-        return Ok(place.without_tab("tab-not-held", "nothing is there to hold it"));
-    }
-    let gain = united.volume() - place.own.volume();
-    let held_mm = (tab.volume() - gain) / EMBED_MM / printer.tab_mm;
-    let (mut add, mut cut_next) = (vec![tab], Vec::new());
-    let keyed = match keyway {
-        Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
-        None => None,
-    };
-    let keys = match (keyway, keyed) {
-        (Some(keyway), Some((tongues, grooves))) => {
-            add.extend(tongues);
-            cut_next = grooves;
-            keyway.keys()
-        }
-        _ => Vec::new(),
-    };
-    let keyway = keyway.filter(|_| !keys.is_empty());
-    Ok(Parts {
-        kind: JointKind::Tab,
-        add,
-        cut_next,
-        glue_mm2: glue_area(work, hidden, printer, s, keyway),
-        keys,
-        held_mm,
-        findings: Vec::new(),
-    })
+    let foot = frame.to_section(face.foot).coords;
+    [foot, frame.to_section(face.foot + face.up).coords - foot]
 }
 
-/// Tongues and grooves.
-type MadeKeys = (Vec<Solid>, Vec<Solid>);
+/// A hidden face higher than this (mm) bends too easily for a tab to keep it in line. Our choice.
+const HIGH_FACE_MM: f64 = 120.0;
 
-/// The tongues and their grooves; `None` if they would not keep their fit.
-fn make_keys(
+/// Which kind of joint a cut gets.
+fn choose_kind(
     work: &Workpiece,
     hidden: &HiddenSide,
     printer: &PrinterOptions,
-    place: &Place,
-    keyway: &Keyway,
-) -> Result<Option<MadeKeys>, SplitFault> {
-    let s = place.s;
-    let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
-    let tongues = keyway.tongues(work, hidden, printer, s, Form::Whole);
-    let grown = keyway.tongues(work, hidden, printer, s, Form::Grown);
-    let grooves = keyway.grooves(work, hidden, printer, s);
-    let (Some(Ok(tongues)), Some(Ok(grown)), Some(Ok(grooves))) = (tongues, grown, grooves) else {
-        return Ok(None);
-    };
-    for bar in &grown {
-        let Some(inside) = boolean::intersect(bar, place.next).map_err(fault)? else {
-            continue;
-        };
-        let cut: Vec<&Solid> = grooves.iter().collect();
-        let left = boolean::subtract(&inside, &cut).map_err(fault)?;
-        if left.is_some_and(|l| l.volume() > CONTACT_MM3) {
-            return Ok(None);
-        }
+    cut: &Cut,
+    s: f64,
+) -> JointKind {
+    if cut.tab == TabRoom::None {
+        return JointKind::Butt;
     }
-    Ok(Some((tongues, grooves)))
+    if work.hidden.is_empty() {
+        return JointKind::Bulkhead;
+    }
+    match printer.joint {
+        JointWish::Tab => JointKind::Tab,
+        JointWish::Bulkhead => JointKind::Bulkhead,
+        JointWish::Auto => match hidden.face_at(work, s) {
+            Some(face) if face.height > HIGH_FACE_MM => JointKind::Bulkhead,
+            _ => JointKind::Tab,
+        },
+    }
 }
