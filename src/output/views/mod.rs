@@ -81,6 +81,11 @@ pub(super) fn draw(run: Run<'_>) -> Views {
     let told = telling_stations(run);
     let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
     let scale = cross_section::common_scale(run, &stations);
+    // Pictures take longest.
+    let ((in_place, exploded), (on_bed, buck)) = rayon::join(
+        || rayon::join(|| shaded::in_place(run), || exploded::draw(run)),
+        || rayon::join(|| shaded::on_bed(run), || buck::draw(run)),
+    );
     Views {
         long_section: View {
             name: "gap_long_section".to_owned(),
@@ -99,9 +104,9 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             })
             .collect(),
         warned: warned(run),
-        in_place: shaded::in_place(run),
-        on_bed: shaded::on_bed(run),
-        exploded: exploded::draw(run),
+        in_place,
+        on_bed,
+        exploded,
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),
@@ -111,7 +116,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
-        buck: buck::draw(run),
+        buck,
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
             drawing: slot::draw(&made.heat),
