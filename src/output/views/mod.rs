@@ -81,11 +81,6 @@ pub(super) fn draw(run: Run<'_>) -> Views {
     let told = telling_stations(run);
     let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
     let scale = cross_section::common_scale(run, &stations);
-    // Pictures take longest.
-    let ((in_place, exploded), (on_bed, buck)) = rayon::join(
-        || rayon::join(|| shaded::in_place(run), || exploded::draw(run)),
-        || rayon::join(|| shaded::on_bed(run), || buck::draw(run)),
-    );
     Views {
         long_section: View {
             name: "gap_long_section".to_owned(),
@@ -104,9 +99,9 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             })
             .collect(),
         warned: warned(run),
-        in_place,
-        on_bed,
-        exploded,
+        in_place: shaded::in_place(run),
+        on_bed: shaded::on_bed(run),
+        exploded: exploded::draw(run),
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),
@@ -116,7 +111,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
-        buck,
+        buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
             drawing: slot::draw(&made.heat),
