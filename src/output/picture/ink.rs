@@ -3,6 +3,7 @@
 use super::buffer::{Buffer, Sample};
 use super::{FINER, Form, Shown, View};
 use crate::math::Vector3;
+use rayon::prelude::*;
 
 /// Nothing is lighter than the paper.
 const MOST: f64 = 248.0;
@@ -31,9 +32,10 @@ pub(super) fn develop(
     // The lamp stands over the viewer's left shoulder, and what faces up on the vehicle is a little lighter.
     let lamp = Vector3::new(-0.45, 0.6, 0.75).normalize();
     let sky = view.seen(Vector3::z());
-    let mut rgba = Vec::with_capacity(4 * size[0] * size[1]);
-    for row in 0..size[1] {
-        for column in 0..size[0] {
+    let mut rgba = vec![0; 4 * size[0] * size[1]];
+    let rows = rgba.par_chunks_exact_mut(4 * size[0].max(1));
+    rows.enumerate().for_each(|(row, pixels)| {
+        for (column, pixel) in pixels.chunks_exact_mut(4).enumerate() {
             let mut sum = [0.0; 3];
             let mut covered = 0;
             for k in 0..FINER * FINER {
@@ -53,10 +55,11 @@ pub(super) fn develop(
             }
             let mean = |v: f64| v / f64::from(covered.max(1));
             let stepped = |v: f64| ((mean(v) / STEP).round() * STEP).clamp(0.0, MOST);
-            rgba.extend(sum.map(|v| stepped(v) as u8));
-            rgba.push((255 * covered / (FINER * FINER) as i32) as u8);
+            let [red, green, blue] = sum.map(|v| stepped(v) as u8);
+            let cover = (255 * covered / (FINER * FINER) as i32) as u8;
+            pixel.copy_from_slice(&[red, green, blue, cover]);
         }
-    }
+    });
     rgba
 }
 

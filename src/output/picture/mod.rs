@@ -155,7 +155,7 @@ impl Picture {
         let mut encoder = png::Encoder::new(&mut bytes, self.size[0] as u32, self.size[1] as u32);
         encoder.set_color(png::ColorType::Rgba);
         encoder.set_depth(png::BitDepth::Eight);
-        encoder.set_compression(png::Compression::High);
+        encoder.set_compression(png::Compression::Balanced);
         // Writing into memory cannot fail, and the size is the buffer's own.
         if let Ok(mut writer) = encoder.write_header() {
             let _ = writer.write_image_data(&self.rgba);

@@ -222,3 +222,28 @@ fn figure(html: &mut String, view: &View, class: &str) {
         svg::figure(&view.drawing)
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_of_the_job_are_set_apart_and_the_rest_is_escaped() {
+        assert_eq!(
+            plain("set `a<b` to \"cut\""),
+            "set <code>a&lt;b</code> to &quot;cut&quot;"
+        );
+        assert_eq!(plain("none"), "none");
+    }
+
+    #[test]
+    fn a_chapter_without_anything_in_it_is_left_out() {
+        let mut all = Chapters::default();
+        all.add("empty", "Empty", |_| {});
+        all.add("full", "Full", |html| html.push_str("<p>a</p>"));
+        assert_eq!(all.0.len(), 1);
+        let mut html = String::new();
+        contents(&mut html, &all.0);
+        assert!(html.contains("href=\"#full\"") && !html.contains("#empty"));
+    }
+}

@@ -33,8 +33,9 @@ pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
         "section",
         middle.map(|section| draw_section(run, buck, section)),
     );
-    add("buck", picture(run, buck));
-    add("draft", draft(run, buck));
+    let (shaded, draft) = rayon::join(|| picture(run, buck), || draft(run, buck));
+    add("buck", shaded);
+    add("draft", draft);
     views
 }
 
