@@ -14,6 +14,9 @@ use rayon::prelude::*;
 /// A place counts as a wall if the surface across from it faces away by at least this (as the negated
 /// cosine): lets a wall with 30 degrees of taper through and stops the corner of a block.
 const FACING: f64 = 0.86;
+/// Facets that turn from one to the next by less than this (as a cosine) are one side of a curve, not two
+/// sides of a wall: lets a round of a few facets through and stops a rim.
+const SAME_SIDE: f64 = 0.5;
 /// A ray starts this far inside (mm).
 const START_MM: f64 = 1e-3;
 /// Times a ball is shrunk at the most, and the share of its radius by which the surface must reach into it
@@ -101,6 +104,10 @@ fn wall_at(
         if (closest - middle).norm() >= 0.5 * ball * (1.0 - SHRINK_EPSILON) {
             break;
         }
+        let near_by = mesh.area_vector(triangle).try_normalize(1e-12)?;
+        if near_by.dot(&normal) > SAME_SIDE {
+            break;
+        }
         // The ball that touches the surface at both places.
         let chord = at - closest;
         let depth = chord.dot(&normal);
@@ -158,7 +165,8 @@ mod tests {
         let [least, most] = range(&walls, |w| w.ball_mm);
         assert!(
             walls.len() > 450 && least > 39.0 && most < 40.1,
-            "{least} {most}"
+            "{} {least} {most}",
+            walls.len()
         );
         let ring = torus(300.0, 20.0, 200, 100);
         let [least, most] = range(&measure_walls(&ring, 500, 100.0), |w| w.ball_mm);

@@ -260,7 +260,8 @@ impl Planner<'_> {
                 .iter()
                 .any(|[a, b]| s + reach > a.min(*b) && s - reach < a.max(*b))
         };
-        !meets(&self.work.keep_clear, self.work.joint_clear(self.printer)) && !meets(&self.work.cut_clear, 0.0)
+        !meets(&self.work.keep_clear, self.work.joint_clear(self.printer))
+            && !meets(&self.work.cut_clear, 0.0)
     }
 
     fn row(&self, held: Held, wishes: &[Place]) -> Row {

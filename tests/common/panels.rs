@@ -45,7 +45,7 @@ pub fn random_options(seed: u64, kind: EdgeKind, length: f64) -> PanelOptions {
     let (left, right, mount, style) = (ends[pick(3)], ends[pick(3)], pick(2), pick(4));
     let wall = draws.between(2.0, 4.0);
     let changes = (0..2)
-        .filter_map(|_| {
+        .map_while(|_| {
             draws.happens(0.4).then(|| PanelChange {
                 at_mm: draws.between(0.05, 0.95) * length,
                 over_mm: draws.between(40.0, 200.0),

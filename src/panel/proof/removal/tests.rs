@@ -2,6 +2,7 @@
 
 use super::path::{Move, Path, Side};
 use super::*;
+use crate::diag::Weight;
 use crate::gap::EdgeKind;
 use crate::math::{Point2, Vector3};
 use crate::panel::samples::{Draws, Gap, arc, straight};
@@ -370,19 +371,22 @@ fn room_to_spare_too_little_and_none_are_told_apart() {
     };
     assert_eq!(told(3.0, |_| ()), ["removal-clear"]);
     assert_eq!(told(1.0, |_| ()), ["removal-tight"]);
-    let inboard = |built: &mut Built| {
-        for p in &mut built.body.points {
-            p.x -= 4.0;
-        }
-    };
-    assert!(told(1.0, inboard).contains(&"removal-touching"));
-    let stay = |built: &mut Built| {
-        let at = Point3::new(1.0, 140.0, 20.0);
-        let post = crate::mesh::samples::block(at, Vector3::new(8.0, 8.0, 60.0));
-        let first = built.tray.points.len() as u32;
-        built.tray.points.extend(post.points);
-        let moved = post.triangles.iter().map(|t| t.map(|i| i + first));
-        built.tray.triangles.extend(moved);
-    };
-    assert!(told(3.0, stay).contains(&"removal-left-out"));
+}
+
+#[test]
+fn what_touches_before_anything_moves_is_told() {
+    let code = |stretches| touching(Some((stretches, 40.0)), 300.0).map(|f| (f.code, f.weight));
+    assert_eq!(code(1), Some(("removal-touching", Weight::Note)));
+    assert_eq!(code(20), Some(("removal-touching", Weight::Warning)));
+    let built = build(
+        Gap::plain(straight(300.0), EdgeKind::Cut),
+        PanelOptions::default(),
+    );
+    let mut proof = built.prove(vec![shift("down", 0.0, 0.0, -60.0)]);
+    proof.left_out = 2;
+    assert!(
+        findings(&proof)
+            .iter()
+            .any(|f| f.code == "removal-left-out")
+    );
 }
