@@ -1,5 +1,7 @@
 //! Panels from the sample scans: their surveys, options drawn by a seed, and what every panel has to be.
 
+#![allow(clippy::panic)]
+
 use super::sim::Random;
 use gapwright::gap::{EdgeKind, Survey};
 use gapwright::job::Job;

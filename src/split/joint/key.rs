@@ -18,7 +18,7 @@ use crate::mesh::{Solid, SolidFault};
 /// Width of a tongue (mm): three beads of 0.4 mm to each side of its middle, and a wall that holds.
 const WIDE_MM: f64 = 3.0;
 /// Length past the cut (mm): what it stops a wrong pair short by.
-const LONG_MM: f64 = 6.0;
+pub(in crate::split) const LONG_MM: f64 = 6.0;
 /// A tongue shorter than this past the cut is none (mm).
 const LEAST_LONG_MM: f64 = 3.5;
 /// Spacing of the heights (mm): next to its own groove, a tongue's tip still meets the wall on half of
@@ -28,7 +28,7 @@ pub(super) const PITCH_MM: f64 = 2.5;
 const INTO_WALL_MM: f64 = 0.9;
 const LEAST_INTO_WALL_MM: f64 = 0.4;
 /// Most of a wall that a groove takes: a third at least stays.
-const MOST_OF_WALL: f64 = 0.6;
+pub(in crate::split) const MOST_OF_WALL: f64 = 0.6;
 /// Lead-in at the tip (mm): its length, and what each side draws back.
 const LEAD_IN_MM: f64 = 2.0;
 const DRAW_BACK_MM: f64 = 0.6;

@@ -16,6 +16,8 @@ pub(super) use pins::PIN_LONG_MM;
 use super::plan::{Cut, TabRoom};
 use super::reach::Reach;
 use super::{PrinterOptions, SplitFault, Workpiece};
+pub(super) use key::{LONG_MM, MOST_OF_WALL};
+
 use crate::diag::Finding;
 use crate::math::{Vector2, Vector3};
 use crate::mesh::nearest::Nearest;
