@@ -311,7 +311,7 @@ fn lay_up(job: &Job, panel: &Panel, buck: Option<&BuckMade>, survey: &Survey) ->
     let under = buck::Under {
         material: job.printer.material,
         wall_mm: job.panel.wall_mm,
-        set_in_mm: buck.map_or(0.0, |made| made.buck.on_top.total()),
+        set_in_mm: buck.map_or(job.panel.overlay_mm, |made| made.buck.on_top.total()),
     };
     let core = match buck {
         None => Covered::core(panel, options.cut.edge_mm),

@@ -130,7 +130,7 @@ fn expect_same(place: &str, shown: &str, report: &Value) {
 
 #[test]
 fn the_page_goes_as_the_work_goes_and_shows_the_numbers_of_the_report() {
-    let made = Made::of("make", "[buck]\nmake = \"yes\"\n");
+    let made = Made::of("make", "[laminate]\nway = \"buck\"\n");
     let chapters = made.chapters();
     let places: Vec<Option<usize>> = chapters
         .iter()

@@ -209,7 +209,12 @@ pub(super) fn plies(into: &mut Vec<PlyDraft>) -> List<'_> {
     )
 }
 
-pub(super) fn clashes(draft: &LaminateDraft, plies: &[PlyDraft], material: Material) -> Vec<Clash> {
+pub(super) fn clashes(
+    draft: &LaminateDraft,
+    plies: &[PlyDraft],
+    material: Material,
+    overlay_mm: f64,
+) -> Vec<Clash> {
     let options = draft.with(plies);
     let mut found = Vec::new();
     let mut clash = |key: &'static str, what: String, hint: &'static str| {
@@ -229,6 +234,15 @@ pub(super) fn clashes(draft: &LaminateDraft, plies: &[PlyDraft], material: Mater
             );
         }
         return found;
+    }
+    if options.way == Way::Core && overlay_mm > 0.0 {
+        clash(
+            "way",
+            format!(
+                "the panel is drawn back by its laminate, and by overlay_mm = {overlay_mm} as well"
+            ),
+            "take overlay_mm out of [panel]: the plies and coats here say how thick the laminate is",
+        );
     }
     if options.coats.left_mm() < -1e-9 {
         clash(
@@ -271,7 +285,7 @@ mod tests {
     use super::*;
 
     fn keys(draft: &LaminateDraft, plies: &[PlyDraft], material: Material) -> Vec<&'static str> {
-        let found = clashes(draft, plies, material);
+        let found = clashes(draft, plies, material, 0.0);
         found.iter().map(|clash| clash.key).collect()
     }
 
@@ -282,7 +296,7 @@ mod tests {
         draft.options.cure_c = 60.0;
         // PLA softens from 55 C, PETG from 75 C: makers' data sheets; see `material`.
         assert_eq!(keys(&draft, &[], Material::Petg), [""; 0]);
-        let found = clashes(&draft, &[], Material::Pla);
+        let found = clashes(&draft, &[], Material::Pla, 0.0);
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].key, "cure_c");
         assert!(found[0].what.contains("55 C") && found[0].what.contains("50 C"));
@@ -312,5 +326,14 @@ mod tests {
         // 90 plies of 200 g at 1800 kg/m3 and 0.45: 22.2 mm by hand.
         let thick = draft.finish(&many).unwrap().laminate.thickness_mm();
         assert!((thick - 22.222).abs() < 1e-3, "{thick}");
+    }
+
+    #[test]
+    fn a_core_drawn_back_twice_is_refused() {
+        let mut draft = LaminateDraft::default();
+        draft.options.way = Way::Core;
+        assert!(clashes(&draft, &[], Material::Petg, 0.0).is_empty());
+        let found = clashes(&draft, &[], Material::Petg, 2.0);
+        assert!(found.len() == 1 && found[0].what.contains("overlay_mm = 2"));
     }
 }

@@ -158,6 +158,7 @@ impl Draft {
             &self.laminate,
             &self.plies,
             self.printer.material,
+            self.panel.overlay_mm,
         ));
         all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));
@@ -179,6 +180,10 @@ impl Draft {
         let buck = (laminate.as_ref())
             .filter(|options| options.way == Way::Buck)
             .map(|options| self.buck.finish(options.on_top()));
+        let overlay_mm = match &laminate {
+            Some(options) if options.way == Way::Core => options.overlay_mm(),
+            _ => self.panel.overlay_mm,
+        };
         Ok(Job {
             name: self.name,
             front: self.front,
@@ -189,6 +194,7 @@ impl Draft {
                 fixings: self.fixings,
                 keep_outs: self.keep_outs,
                 changes: self.changes,
+                overlay_mm,
                 ..self.panel
             },
             laminate,
