@@ -143,10 +143,13 @@ pub fn fit_similarity<const D: usize>(
     })
 }
 
+/// Left vectors, values, right vectors transposed.
+type Singular = (DMatrix<f64>, Vec<f64>, DMatrix<f64>);
+
 /// Singular vectors and values, greatest first. The library's iteration stops early on some matrices of
 /// lower rank (three points: off by 4e-4), and what it leaves is nearly diagonal, so that a second and a
 /// third turn settle it.
-fn singular(matrix: DMatrix<f64>) -> Result<(DMatrix<f64>, Vec<f64>, DMatrix<f64>), PairFault> {
+fn singular(matrix: DMatrix<f64>) -> Result<Singular, PairFault> {
     let size = matrix.nrows();
     let (mut u, mut v_t) = (DMatrix::identity(size, size), DMatrix::identity(size, size));
     let mut values = Vec::new();
