@@ -17,6 +17,7 @@ mod panel_part;
 mod pdf;
 mod picture;
 mod pieces_part;
+mod place;
 mod placing;
 mod points;
 mod pose_part;
@@ -37,6 +38,7 @@ mod views;
 mod written;
 
 pub use folder::check_folder;
+pub use place::Tape;
 pub use readings::{Readings, read_readings, write_correction};
 pub mod viewer;
 pub use points::write_points_pages;

@@ -108,10 +108,8 @@ fn is_edge(buffer: &Buffer, shown: &[Shown<'_>], c: isize, r: isize) -> bool {
                 return true;
             }
         }
-        if sharp(here) {
-            if here.faces().dot(&after.faces()) < TURN {
-                return true;
-            }
+        if sharp(here) && here.faces().dot(&after.faces()) < TURN {
+            return true;
         }
     }
     false

@@ -16,7 +16,7 @@ mod laminate;
 mod model;
 mod panel;
 mod parts;
-mod place;
+mod pieces;
 mod placing;
 mod positions;
 mod removal;

@@ -137,7 +137,7 @@ fn draw_lines(run: Run<'_>) -> Views {
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
-            drawing: slot::draw(&made.heat),
+            drawing: slot::draw(&made.heat, run.measured.front),
         }),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),
