@@ -103,7 +103,7 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     // What is laid over the print stays white between its lines: cloth, not plastic.
     if let Some(overlay) = panel_section(run, station).and_then(Section::overlay) {
         let overlay = overlay.into_iter().map(at).collect();
-        drawing.outline(overlay, Line::Narrow, Ink::Accent);
+        drawing.outline(overlay, Line::Narrow, Ink::Plain);
     }
     let scene = &run.measured.scene;
     for mesh in [&scene.body.mesh, &scene.tray.mesh] {

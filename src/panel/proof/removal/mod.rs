@@ -20,7 +20,7 @@ use crate::diag::Finding;
 use crate::gap::{Front, Survey};
 use crate::math::Point3;
 use crate::mesh::TriMesh;
-use crate::panel::{Mount, Panel, PanelOptions};
+use crate::panel::{Mount, Panel, PanelOptions, Top};
 use crate::progress::Progress;
 use rayon::prelude::*;
 
@@ -194,12 +194,15 @@ pub fn prove(
     watch: &Progress,
 ) -> RemovalProof {
     watch.tell("taking the tray off", 0.0);
-    // Whatever is laid over the print is taken off as if it lay on all of it.
+    // What is laid over a tucked lip stands between it and the skin; other tops meet the body bare.
     let overlay = options
         .changes
         .iter()
         .filter_map(|change| change.overlay_mm);
-    let overlay_mm = overlay.fold(options.overlay_mm, f64::max);
+    let overlay_mm = match panel.top {
+        Top::Tucked => overlay.fold(options.overlay_mm, f64::max),
+        Top::Butted | Top::Lapped => 0.0,
+    };
     let allowance_mm = 2.0 * options.paint_mm + overlay_mm;
     let scene = Scene::new(panel, survey, [body, tray], options, allowance_mm);
     let mut course = Course::new(&scene, options.mount);
