@@ -34,6 +34,7 @@ struct ThicknessPart {
 #[derive(Serialize)]
 struct WallAt {
     mm: f64,
+    asked_mm: f64,
     station_mm: f64,
 }
 
@@ -68,6 +69,7 @@ fn wall_part(wall: &WallProof) -> WallPart {
         part.map(|t| {
             let [least, most] = [t.least, t.most].map(|at| WallAt {
                 mm: rounded(at.mm),
+                asked_mm: rounded(at.asked_mm),
                 station_mm: rounded(at.station_mm),
             });
             ThicknessPart {

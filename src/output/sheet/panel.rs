@@ -80,6 +80,13 @@ fn wall(html: &mut String, wall: &WallProof) {
         "<p>Wall asked for: {} mm. As measured on the finished solid, through the wall:</p>",
         told("/panel/wall/asked_mm", wall.asked_mm)
     );
+    let measured = parts.iter().filter_map(|(_, part)| part.as_ref());
+    let asked = measured.flat_map(|part| [part.least.asked_mm, part.most.asked_mm]);
+    if asked.clone().any(|mm| (mm - wall.asked_mm).abs() > 1e-6) {
+        html.push_str(
+            "<p>The wall tapers or changes along the gap: least and most are meant of what was asked at that place.</p>\n",
+        );
+    }
     open_table(html, "Wall thickness as measured");
     html.push_str(
         "<tr><th>part</th><th class=\"n\">least, mm</th><th class=\"n\">station</th><th class=\"n\">most, mm</th>\
