@@ -323,6 +323,9 @@ const SPREAD: [[f64; 3]; 4] = [
     [0.15, 0.15, 0.7],
 ];
 
+/// The same on a lip, whose corners leave little more than its middle.
+const MIDDLES: [[f64; 3]; 3] = [[0.5, 0.25, 0.25], [0.25, 0.5, 0.25], [0.25, 0.25, 0.5]];
+
 impl Field<'_> {
     fn samples(&self, outside: Range<usize>, part: Part) -> Vec<Sample> {
         let mesh = self.loft.mesh();
@@ -333,7 +336,8 @@ impl Field<'_> {
                 continue;
             };
             let margin = self.margin_at(side.outline, &outside, part);
-            for share in SPREAD {
+            let middles: &[[f64; 3]] = if part == Part::Lip { &MIDDLES } else { &[] };
+            for &share in SPREAD.iter().chain(middles) {
                 let (s, flat) = self.flat(side.triangle, share);
                 let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
                 let at = Point3::from(at);
