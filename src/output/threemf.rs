@@ -34,7 +34,7 @@ const RELATIONSHIPS: &str = concat!(
 );
 
 /// The largest compression that costs little time.
-const LEVEL: i64 = 6;
+const LEVEL: i64 = 4;
 
 /// A solid under its name.
 pub(super) struct Object<'a> {

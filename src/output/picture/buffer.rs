@@ -52,11 +52,13 @@ impl Buffer {
 
     /// The sample at a column and row, or nothing outside.
     pub fn at(&self, column: isize, row: isize) -> &Sample {
-        let inside = |v: isize, n: usize| usize::try_from(v).ok().filter(|v| *v < n);
-        match (inside(column, self.size[0]), inside(row, self.size[1])) {
-            (Some(c), Some(r)) => self.samples.get(r * self.size[0] + c).unwrap_or(&NOTHING),
-            _ => &NOTHING,
+        // A negative one becomes larger than any picture.
+        let (column, row) = (column as usize, row as usize);
+        if column >= self.size[0] || row >= self.size[1] {
+            return &NOTHING;
         }
+        let at = row * self.size[0] + column;
+        self.samples.get(at).unwrap_or(&NOTHING)
     }
 
     /// Lays a surface over what is there.
