@@ -157,7 +157,10 @@ mod tests {
         ] {
             let problem = Problem::from(fault);
             assert!(problem.what.contains(what), "{problem}");
-            assert!(problem.hint.contains("tab length or build volume"), "{problem}");
+            assert!(
+                problem.hint.contains("tab length or build volume"),
+                "{problem}"
+            );
         }
     }
 }
