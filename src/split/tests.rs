@@ -30,6 +30,7 @@ impl Made {
             solid: &self.solid,
             spine: &self.spine,
             hidden: self.hidden.clone(),
+            label_on: Vec::new(),
             keep_clear: Vec::new(),
             cut_clear: Vec::new(),
         }
