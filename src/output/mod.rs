@@ -24,6 +24,7 @@ mod positions_part;
 mod readings;
 mod removal_part;
 mod report;
+mod row;
 mod sheet;
 mod staying_part;
 mod stl;
@@ -59,9 +60,10 @@ use crate::panel::proof::{FitProof, HeatProof, LoadProof};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::pieces::PieceProof;
-use crate::split::{Coupon, Segment, Segments};
+use crate::split::{Coupon, Segments};
 use drawing::Drawing;
-use rayon::prelude::*;
+pub use row::write_segments;
+use row::{ALL_IN_PLACE, print_3mf, segment_file, segment_files};
 use std::path::{Path, PathBuf};
 
 /// What a survey run has to show.
@@ -315,11 +317,6 @@ impl OutFile {
     }
 }
 
-/// Name of a segment's solid inside `segments/` and `print/`.
-fn segment_file(number: usize) -> String {
-    format!("segment_{number:02}.stl")
-}
-
 /// Table of the gap in a further position.
 fn position_csv(word: &str) -> String {
     format!("gap_{word}.csv")
@@ -366,11 +363,6 @@ fn position_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     Ok(files)
 }
 
-/// Path of a segment on its bed as 3MF.
-fn print_3mf(number: usize) -> String {
-    format!("print/segment_{number:02}.3mf")
-}
-
 /// The whole panel of the vehicle's other side, and the folder of its segments.
 const TWIN_STL: &str = "panel_twin.stl";
 const TWIN_FOLDER: &str = "twin/";
@@ -378,56 +370,6 @@ const TWIN_FOLDER: &str = "twin/";
 /// The whole buck, and the folder of its segments.
 const BUCK_STL: &str = "buck/buck.stl";
 const BUCK_FOLDER: &str = "buck/";
-
-/// Path of all segments in place as 3MF.
-const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
-
-/// Every segment on its bed, and all of them in place, as 3MF.
-fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
-    let count = segments.segments.len();
-    let object = |segment: &Segment, solid| threemf::Object {
-        name: format!("{name}, segment {} of {count}", segment.number),
-        solid,
-    };
-    let in_place = || -> Result<OutFile, Problem> {
-        let row = segments.segments.iter();
-        let objects: Vec<_> = row.map(|s| object(s, &s.in_place)).collect();
-        let bytes = threemf::package(name, &objects)?;
-        Ok(OutFile::new(ALL_IN_PLACE, bytes))
-    };
-    let on_beds = || {
-        let row = segments.segments.par_iter();
-        row.map(|s| {
-            let on_bed = object(s, &s.on_bed);
-            let bytes = threemf::package(&on_bed.name.clone(), &[on_bed])?;
-            Ok(OutFile::new(print_3mf(s.number), bytes))
-        })
-        .collect::<Result<Vec<_>, Problem>>()
-    };
-    let (in_place, on_beds) = rayon::join(in_place, on_beds);
-    let mut files = on_beds?;
-    files.push(in_place?);
-    Ok(files)
-}
-
-/// Every segment where it sits and on its bed.
-fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
-    let mut files = Vec::new();
-    for segment in &segments.segments {
-        let file = segment_file(segment.number);
-        let title = format!("{name}, segment {}", segment.number);
-        files.push(OutFile::new(
-            format!("segments/{file}"),
-            stl::binary(&segment.in_place, &title),
-        ));
-        files.push(OutFile::new(
-            format!("print/{file}"),
-            stl::binary(&segment.on_bed, &title),
-        ));
-    }
-    files.extend(threemf_files(name, segments)?);
-    Ok(files)
-}
 
 /// The panel of the vehicle's other side and its segments.
 fn twin_files(name: &str, made: &TwinMade, paper: Paper) -> Result<Vec<OutFile>, Problem> {
@@ -526,18 +468,6 @@ fn coupon_file(number: usize) -> String {
 /// nothing is left behind and an earlier run is untouched.
 pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
     folder::write_whole(folder, files_of(made.into())?)
-}
-
-/// Writes the segments of one row alone: each where it sits and on its bed, and all in place in one file.
-///
-/// # Errors
-/// As [`write_all`].
-pub fn write_segments(
-    folder: &Path,
-    name: &str,
-    segments: &Segments,
-) -> Result<Vec<PathBuf>, Problem> {
-    folder::write_whole(folder, segment_files(name, segments)?)
 }
 
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.

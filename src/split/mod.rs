@@ -42,7 +42,6 @@ use crate::diag::Finding;
 use crate::material::Material;
 use crate::math::{Point2, Spine, Vector3};
 use crate::mesh::Solid;
-use crate::mesh::self_cross::find_crossing;
 use crate::progress::Progress;
 use nalgebra::Isometry3;
 use plan::{Plan, Poses, Room, plan_cuts};
@@ -386,14 +385,6 @@ fn make_segments(
             } = lay(&in_place, &site, printer)
                 .map_err(|fault| SplitFault::not_made(number, fault))?;
             let (low, high) = on_bed.bounds();
-            let crossing = find_crossing(in_place.mesh()).map(|_| {
-                Finding::warning(
-                    "segment-crosses-itself",
-                    format!("the surface of segment {number} passes through itself"),
-                    "look at it before printing",
-                )
-                .at(along[0])
-            });
             let found = pose.finding(number).map(|finding| finding.at(along[0]));
             let segment = Segment {
                 number,
@@ -406,14 +397,13 @@ fn make_segments(
                 pose,
                 label,
             };
-            let crossing: Vec<Finding> = crossing.into_iter().chain(found).collect();
-            Ok((segment, crossing))
+            Ok((segment, found))
         })
         .collect::<Result<Vec<_>, SplitFault>>()?;
     let mut row = Vec::with_capacity(segments.len());
-    for (segment, crossing) in segments {
+    for (segment, found) in segments {
         row.push(segment);
-        findings.extend(crossing);
+        findings.extend(found);
     }
     watch.tell("segments made", 1.0);
     Ok(Segments {

@@ -5,7 +5,7 @@ use crate::diag::Finding;
 use crate::math::locator::Locator;
 use crate::math::{Point3, Spine};
 use crate::mesh::Solid;
-use crate::mesh::self_cross::find_crossing;
+use crate::mesh::self_cross::{find_crossing_rounded, largest_coordinate};
 use crate::mesh::thickness::{WallAt, measure_walls};
 use rayon::prelude::*;
 
@@ -139,10 +139,12 @@ fn prove_one(piece: &Piece<'_>, locator: Option<&Locator>) -> PieceProof {
         Some([at(least), at(most)])
     };
     let solids = [Some(piece.solid), piece.on_bed];
+    // What is on the bed was rounded in place first.
+    let largest = largest_coordinate(piece.solid.mesh());
     let crossing = solids
         .into_iter()
         .flatten()
-        .find_map(|solid| find_crossing(solid.mesh()))
+        .find_map(|solid| find_crossing_rounded(solid.mesh(), largest))
         .map(|crossing| crossing.at);
     let mut findings: Vec<Finding> = thin(piece, &walls).into_iter().collect();
     findings.extend(crossing.map(|at| {

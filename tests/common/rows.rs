@@ -1,7 +1,7 @@
 //! Rows of segments for build volumes, held against what every row has to be. Sizes are measured here on
 //! the finished solids, volumes by booleans of segment and workpiece.
 
-use gapwright::buck::{BuckOptions, form};
+use gapwright::buck::form;
 use gapwright::gap::Survey;
 use gapwright::job::Job;
 use gapwright::math::Point3;
@@ -35,7 +35,7 @@ impl Parts {
         let watch = Progress::silent();
         let survey = (pipeline::measure(&job, &watch).map_err(|fault| fault.to_string())?).survey;
         let panel = panel::design(&survey, &job.panel, &watch).map_err(|f| f.to_string())?;
-        let options = job.buck.clone().unwrap_or_else(BuckOptions::default);
+        let options = job.buck.clone().unwrap_or_default();
         let buck = form::design(&panel, &survey.spine, &options, &watch);
         Ok(Self {
             buck: buck.map_err(|fault| format!("buck: {fault}"))?,
@@ -114,9 +114,15 @@ pub fn check(work: &Workpiece<'_>, printer: &PrinterOptions, row: &Segments) -> 
             (low - low2).amax().max((high - high2).amax()) < 1e-3,
             || format!("segment {n} on its bed is another than in place"),
         )?;
+        let largest = self_cross::largest_coordinate(segment.in_place.mesh());
         for (where_, solid) in [("in place", &segment.in_place), ("on bed", &segment.on_bed)] {
-            hold(self_cross::find_crossing(solid.mesh()).is_none(), || {
-                format!("segment {n} {where_} runs through itself")
+            // What is on the bed was rounded in place first.
+            let crossing = self_cross::find_crossing_rounded(solid.mesh(), largest);
+            hold(crossing.is_none(), || {
+                format!(
+                    "segment {n} {where_} runs through itself: {crossing:?}, {:?}",
+                    segment.label
+                )
             })?;
             let pieces = topology::find_pieces(solid.mesh()).1;
             hold(pieces == 1 || in_one > 1, || {
