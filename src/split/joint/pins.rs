@@ -34,7 +34,10 @@ impl Pins {
     /// Whether this one's pins could go into the other's sockets. Both have their larger pin lower, or on
     /// one level further inboard, so no half turn takes one for the other.
     fn fits(&self, other: &Self) -> bool {
-        let near = |k: usize| (self.middles[k] - other.middles[k]).amax() < DIFFERS_MM;
+        let near = |k: usize| {
+            let off = (self.middles[k] - other.middles[k]).amax();
+            off < DIFFERS_MM + self.looser(other, k)
+        };
         near(0) && near(1)
     }
 
@@ -42,7 +45,13 @@ impl Pins {
     /// place of it.
     fn fits_shifted(&self, other: &Self) -> bool {
         let apart = |pins: &Self| pins.middles[1] - pins.middles[0];
-        (apart(self) - apart(other)).amax() < DIFFERS_MM
+        let off = (apart(self) - apart(other)).amax();
+        off < DIFFERS_MM + self.looser(other, 0) + self.looser(other, 1)
+    }
+
+    /// How much looser than its own a smaller pin sits in the socket of a larger one (mm).
+    fn looser(&self, other: &Self, k: usize) -> f64 {
+        (self.halves[k] - other.halves[k]).abs()
     }
 }
 
