@@ -172,32 +172,45 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let options = &with_places(job, &measured);
     let panel = panel::design(&measured.survey, options, watch)?;
     let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
-    let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
-    let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
-        mesh: &scan.mesh,
-        noise_mm: scan.noise_mm,
-    });
-    let ways = RemovalOptions {
-        paths: job.ways_off.clone(),
-        front: job.front,
-    };
-    let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
-    let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
-    measured.checks.extend(fitted);
     let work = workpiece(job, &panel, &measured.survey.spine);
-    let segments = split::split(&work, &job.printer, watch)?;
+    let survey = &measured.survey;
+    let prove = || {
+        let scene = &measured.scene;
+        let fit = fit::prove(&panel, survey, scene.into(), options);
+        let scans = [&scene.body, &scene.tray].map(|scan| Surface {
+            mesh: &scan.mesh,
+            noise_mm: scan.noise_mm,
+        });
+        let ways = RemovalOptions {
+            paths: job.ways_off.clone(),
+            front: job.front,
+        };
+        let removal = removal::prove(&panel, survey, scans, options, &ways, watch);
+        (fit, removal)
+    };
+    let others = || {
+        rayon::join(
+            || match job.panel.twin {
+                TwinKind::None => Ok(None),
+                TwinKind::Mirrored => make_twin(job, &panel, survey, watch).map(Some),
+            },
+            || match &job.buck {
+                None => Ok(None),
+                Some(options) => make_buck(job, options, &panel, survey, watch).map(Some),
+            },
+        )
+    };
+    // Neither needs what another makes.
+    let ((fit, removal), (segments, (twin, buck))) = rayon::join(prove, || {
+        rayon::join(|| split::split(&work, &job.printer, watch), others)
+    });
+    let (segments, twin, buck) = (segments?, twin?, buck?);
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
-    let twin = match job.panel.twin {
-        TwinKind::None => None,
-        TwinKind::Mirrored => Some(make_twin(job, &panel, &measured.survey, watch)?),
-    };
-    let buck = match &job.buck {
-        None => None,
-        Some(options) => Some(make_buck(job, options, &panel, &measured.survey, watch)?),
-    };
     let layup = lay_up(job, &panel, buck.as_ref(), &measured.survey);
+    let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
+    measured.checks.extend(fitted);
     let mut made = Made {
         buck,
         layup,

@@ -17,6 +17,7 @@ mod panel_part;
 mod pdf;
 mod picture;
 mod pieces_part;
+mod place;
 mod placing;
 mod points;
 mod pose_part;
@@ -24,7 +25,6 @@ mod positions_part;
 mod readings;
 mod removal_part;
 mod report;
-mod row;
 mod sheet;
 mod staying_part;
 mod stl;
@@ -38,6 +38,7 @@ mod views;
 mod written;
 
 pub use folder::check_folder;
+pub use place::Tape;
 pub use readings::{Readings, read_readings, write_correction};
 pub mod viewer;
 pub use points::write_points_pages;
@@ -62,8 +63,7 @@ use crate::scan::Scene;
 use crate::split::pieces::PieceProof;
 use crate::split::{Coupon, Segments};
 use drawing::Drawing;
-pub use row::write_segments;
-use row::{ALL_IN_PLACE, print_3mf, segment_file, segment_files};
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
 /// What a survey run has to show.
@@ -317,6 +317,11 @@ impl OutFile {
     }
 }
 
+/// Name of a segment's solid inside `segments/` and `print/`.
+fn segment_file(number: usize) -> String {
+    format!("segment_{number:02}.stl")
+}
+
 /// Table of the gap in a further position.
 fn position_csv(word: &str) -> String {
     format!("gap_{word}.csv")
@@ -363,6 +368,11 @@ fn position_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     Ok(files)
 }
 
+/// Path of a segment on its bed as 3MF.
+fn print_3mf(number: usize) -> String {
+    format!("print/segment_{number:02}.3mf")
+}
+
 /// The whole panel of the vehicle's other side, and the folder of its segments.
 const TWIN_STL: &str = "panel_twin.stl";
 const TWIN_FOLDER: &str = "twin/";
@@ -370,6 +380,28 @@ const TWIN_FOLDER: &str = "twin/";
 /// The whole buck, and the folder of its segments.
 const BUCK_STL: &str = "buck/buck.stl";
 const BUCK_FOLDER: &str = "buck/";
+
+/// Path of all segments in place as 3MF.
+const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
+
+/// Every segment where it sits and on its bed.
+fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let mut files = Vec::new();
+    for segment in &segments.segments {
+        let file = segment_file(segment.number);
+        let title = format!("{name}, segment {}", segment.number);
+        files.push(OutFile::new(
+            format!("segments/{file}"),
+            stl::binary(&segment.in_place, &title),
+        ));
+        files.push(OutFile::new(
+            format!("print/{file}"),
+            stl::binary(&segment.on_bed, &title),
+        ));
+    }
+    files.extend(threemf::segment_files(name, segments)?);
+    Ok(files)
+}
 
 /// The panel of the vehicle's other side and its segments.
 fn twin_files(name: &str, made: &TwinMade, paper: Paper) -> Result<Vec<OutFile>, Problem> {
@@ -470,6 +502,18 @@ pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
     folder::write_whole(folder, files_of(made.into())?)
 }
 
+/// Writes the segments of one row alone: each where it sits and on its bed, and all in place in one file.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_segments(
+    folder: &Path,
+    name: &str,
+    segments: &Segments,
+) -> Result<Vec<PathBuf>, Problem> {
+    folder::write_whole(folder, segment_files(name, segments)?)
+}
+
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.
 ///
 /// # Errors
@@ -479,47 +523,67 @@ pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, 
 }
 
 fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    // Solids and pictures have nothing to do with each other, and both take long.
+    let ((solids, papers), views) = rayon::join(
+        || rayon::join(|| solid_files(run), || paper_files(run)),
+        || views::draw(run),
+    );
+    let mut files = papers;
+    let all: Vec<_> = views.all().collect();
+    files.par_extend(all.into_par_iter().map(|view| {
+        let path = format!("{}.svg", view.name);
+        OutFile::new(path, svg::document(&view.drawing))
+    }));
+    files.extend(solids?);
+    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
+    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
+    names.sort();
+    let (report, page) = rayon::join(
+        || report::report(run, &names),
+        || sheet::page(run, &views, &names),
+    );
+    files.push(OutFile::new("report.json", report));
+    files.push(OutFile::new("sheet.html", page));
+    Ok(files)
+}
+
+/// Tables, and what is cut from paper.
+fn paper_files(run: Run<'_>) -> Vec<OutFile> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
-    files.extend(position_files(run)?);
-    let views = views::draw(run);
-    for view in views.all() {
-        files.push(OutFile::new(
-            format!("{}.svg", view.name),
-            svg::document(&view.drawing),
-        ));
-    }
-    if let Some((panel, segments)) = run.made {
-        let name = &run.measured.name;
-        files.push(OutFile::new(
-            "panel.stl",
-            stl::binary(&panel.solid, &format!("{name}, panel")),
-        ));
-        files.extend(segment_files(name, segments)?);
+    if let Some((panel, _)) = run.made {
         let spine = &run.measured.survey.spine;
-        let (front, paper) = (run.measured.front, run.measured.paper);
+        let (name, front, paper) = (&run.measured.name, run.measured.front, run.measured.paper);
         files.extend(fixing_files("", name, panel, spine, front, paper));
     }
+    files
+}
+
+/// What is printed.
+fn solid_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    let name = &run.measured.name;
+    let mut files = Vec::new();
+    if let Some((panel, segments)) = run.made {
+        let title = format!("{name}, panel");
+        files.push(OutFile::new("panel.stl", stl::binary(&panel.solid, &title)));
+        files.extend(segment_files(name, segments)?);
+    }
+    files.extend(position_files(run)?);
     if let Some(made) = run.twin {
-        files.extend(twin_files(&run.measured.name, made, run.measured.paper)?);
+        files.extend(twin_files(name, made, run.measured.paper)?);
     }
     if let Some(made) = run.buck {
-        files.extend(buck_files(&run.measured.name, made)?);
+        files.extend(buck_files(name, made)?);
     }
     for coupon in run.coupons {
-        let title = format!("{}, coupon {}", run.measured.name, coupon.number);
+        let title = format!("{name}, coupon {}", coupon.number);
         files.push(OutFile::new(
             coupon_file(coupon.number),
             stl::binary(&coupon.on_bed, &title),
         ));
     }
-    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
-    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
-    names.sort();
-    files.push(OutFile::new("report.json", report::report(run, &names)));
-    files.push(OutFile::new("sheet.html", sheet::page(run, &views, &names)));
     Ok(files)
 }
 

@@ -5,7 +5,7 @@ use crate::diag::Finding;
 use crate::math::locator::Locator;
 use crate::math::{Point3, Spine};
 use crate::mesh::Solid;
-use crate::mesh::self_cross::{find_crossing_rounded, largest_coordinate};
+use crate::mesh::self_cross::find_crossing;
 use crate::mesh::thickness::{WallAt, measure_walls};
 use rayon::prelude::*;
 
@@ -33,10 +33,8 @@ const BEYOND_MM: f64 = 0.05;
 pub struct Piece<'a> {
     /// What it is called on the sheet.
     pub name: String,
-    /// It, where it sits.
+    /// It, where it sits. On its bed it is the same, turned as a whole: what holds here holds there.
     pub solid: &'a Solid,
-    /// The same on its bed, where that is written too.
-    pub on_bed: Option<&'a Solid>,
     /// The curve it runs along.
     pub spine: &'a Spine,
     /// What was asked of its walls.
@@ -138,14 +136,7 @@ fn prove_one(piece: &Piece<'_>, locator: Option<&Locator>) -> PieceProof {
         let [least, most] = [walls.iter().min_by(by)?, walls.iter().max_by(by)?];
         Some([at(least), at(most)])
     };
-    let solids = [Some(piece.solid), piece.on_bed];
-    // What is on the bed was rounded in place first.
-    let largest = largest_coordinate(piece.solid.mesh());
-    let crossing = solids
-        .into_iter()
-        .flatten()
-        .find_map(|solid| find_crossing_rounded(solid.mesh(), largest))
-        .map(|crossing| crossing.at);
+    let crossing = find_crossing(piece.solid.mesh()).map(|crossing| crossing.at);
     let mut findings: Vec<Finding> = thin(piece, &walls).into_iter().collect();
     findings.extend(crossing.map(|at| {
         Finding::warning(
@@ -238,7 +229,6 @@ mod tests {
         let piece = Piece {
             name: "segment 1".to_owned(),
             solid,
-            on_bed: None,
             spine: &spine,
             asked,
         };

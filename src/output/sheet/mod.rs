@@ -17,7 +17,7 @@ mod laminate;
 mod model;
 mod panel;
 mod parts;
-mod place;
+mod pieces;
 mod placing;
 mod positions;
 mod removal;

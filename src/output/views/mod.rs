@@ -86,6 +86,24 @@ impl Views {
 
 /// Draws a run.
 pub(super) fn draw(run: Run<'_>) -> Views {
+    let (((in_place, on_bed), exploded), rest) = rayon::join(
+        || {
+            let beds = || shaded::on_bed(run);
+            let pictures = || rayon::join(|| shaded::in_place(run), beds);
+            rayon::join(pictures, || exploded::draw(run))
+        },
+        || draw_lines(run),
+    );
+    Views {
+        in_place,
+        on_bed,
+        exploded,
+        ..rest
+    }
+}
+
+/// The drawings that are lines alone; the shaded pictures are left out.
+fn draw_lines(run: Run<'_>) -> Views {
     let told = telling_stations(run);
     let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
     let scale = cross_section::common_scale(run, &stations);
@@ -107,10 +125,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             })
             .collect(),
         warned: warned(run),
-        in_place: shaded::in_place(run),
-        on_bed: shaded::on_bed(run),
+        in_place: Vec::new(),
+        on_bed: Vec::new(),
         joints: joint::draw(run),
-        exploded: exploded::draw(run),
+        exploded: None,
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),
@@ -124,7 +142,7 @@ pub(super) fn draw(run: Run<'_>) -> Views {
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
-            drawing: slot::draw(&made.heat),
+            drawing: slot::draw(&made.heat, run.measured.front),
         }),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),
