@@ -18,6 +18,9 @@ use parry3d_f64::shape::TriMesh;
 use std::f64::consts::PI;
 use std::path::Path;
 
+/// The joints that are tried.
+const WISHES: [JointWish; 1] = [JointWish::Tab];
+
 /// Places on the way in that are looked at (mm short of seating): none nearer than what is asked.
 fn on_the_way() -> impl Iterator<Item = f64> {
     let near = (6..=20).map(|k| f64::from(k) * 0.5);
@@ -149,7 +152,7 @@ fn wrong_ends_of_the_samples_are_stopped_short() {
         let job = job.unwrap_or_else(|faults| panic!("{sample}: {faults:?}"));
         let parts = Parts::of(job).unwrap_or_else(|fault| panic!("{sample}: {fault}"));
         let [(_, work), _] = parts.workpieces();
-        for wish in [JointWish::Tab] {
+        for wish in WISHES {
             let mut printer = parts.printer(parts.job.printer.build_mm);
             printer.joint = wish;
             let row = checked(&work, &printer).unwrap_or_else(|f| panic!("{sample} {wish:?}: {f}"));
