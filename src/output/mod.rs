@@ -333,7 +333,7 @@ fn own_panel_file(word: &str) -> String {
 }
 
 /// The gap in the further positions, and the panels of their own with their segments.
-fn position_files(run: Run<'_>) -> Vec<OutFile> {
+fn position_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let settings = &run.measured.positions;
     let mut files: Vec<OutFile> = settings
         .iter()
@@ -359,22 +359,13 @@ fn position_files(run: Run<'_>) -> Vec<OutFile> {
             front,
             paper,
         ));
-        for segment in &own.segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, {word}, segment {}", segment.number);
-            files.extend([
-                OutFile::new(
-                    format!("positions/{word}/segments/{file}"),
-                    stl::binary(&segment.in_place, &title),
-                ),
-                OutFile::new(
-                    format!("positions/{word}/print/{file}"),
-                    stl::binary(&segment.on_bed, &title),
-                ),
-            ]);
+        let mut row = segment_files(&title, &own.segments)?;
+        for file in &mut row {
+            file.path.insert_str(0, &format!("positions/{word}/"));
         }
+        files.extend(row);
     }
-    files
+    Ok(files)
 }
 
 /// Path of a segment on its bed as 3MF.
@@ -511,6 +502,18 @@ pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
     folder::write_whole(folder, files_of(made.into())?)
 }
 
+/// Writes the segments of one row alone: each where it sits and on its bed, and all in place in one file.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_segments(
+    folder: &Path,
+    name: &str,
+    segments: &Segments,
+) -> Result<Vec<PathBuf>, Problem> {
+    folder::write_whole(folder, segment_files(name, segments)?)
+}
+
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.
 ///
 /// # Errors
@@ -550,7 +553,6 @@ fn paper_files(run: Run<'_>) -> Vec<OutFile> {
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
-    files.extend(position_files(run));
     if let Some((panel, _)) = run.made {
         let spine = &run.measured.survey.spine;
         let (name, front, paper) = (&run.measured.name, run.measured.front, run.measured.paper);
@@ -568,6 +570,7 @@ fn solid_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
         files.push(OutFile::new("panel.stl", stl::binary(&panel.solid, &title)));
         files.extend(segment_files(name, segments)?);
     }
+    files.extend(position_files(run)?);
     if let Some(made) = run.twin {
         files.extend(twin_files(name, made, run.measured.paper)?);
     }

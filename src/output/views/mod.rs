@@ -7,6 +7,7 @@ mod fit_face;
 mod fit_strip;
 mod fixings;
 mod forward;
+mod joint;
 mod long_section;
 mod parting;
 mod plan;
@@ -43,6 +44,8 @@ pub(super) struct Views {
     pub in_place: Vec<View>,
     /// Each segment on its bed, in their order.
     pub on_bed: Vec<View>,
+    /// A joint of each kind, cut through, where there are any.
+    pub joints: Vec<View>,
     /// The segments pulled apart, where there are several.
     pub exploded: Option<View>,
     /// The fit all along, and the outside laid flat, where there is a panel.
@@ -69,6 +72,7 @@ impl Views {
             .chain(&self.sections)
             .chain(&self.in_place)
             .chain(&self.on_bed)
+            .chain(&self.joints)
             .chain(&self.exploded)
             .chain(&self.fit)
             .chain(&self.positions)
@@ -123,6 +127,7 @@ fn draw_lines(run: Run<'_>) -> Views {
         warned: warned(run),
         in_place: Vec::new(),
         on_bed: Vec::new(),
+        joints: joint::draw(run),
         exploded: None,
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
