@@ -295,12 +295,7 @@ fn make_buck(
 }
 
 /// The laminate over the buck, or over the printed core.
-fn lay_up(
-    job: &Job,
-    panel: &Panel,
-    buck: Option<&BuckMade>,
-    survey: &Survey,
-) -> Option<Layup> {
+fn lay_up(job: &Job, panel: &Panel, buck: Option<&BuckMade>, survey: &Survey) -> Option<Layup> {
     let options = job.laminate.as_ref()?;
     let under = buck::Under {
         material: job.printer.material,

@@ -3,6 +3,7 @@
 mod base64;
 mod buck_part;
 mod budget;
+mod cloth_pattern;
 mod csv;
 pub mod drawing;
 mod fit_part;
@@ -438,18 +439,40 @@ fn template_files(measured: &Measured) -> Vec<OutFile> {
     let Some(drawing) = template::draw(measured) else {
         return Vec::new();
     };
+    both_ways("templates/gap", measured, &drawing).into()
+}
+
+/// Every piece of cloth at 1:1, whole and on sheets.
+fn cloth_files(run: Run<'_>) -> Vec<OutFile> {
+    let measured = run.measured;
+    let sets = run.layup.map_or(&[][..], |layup| &layup.sets);
+    let mut files = Vec::new();
+    for set in sets {
+        for (i, piece) in set.pieces.iter().enumerate() {
+            let Some(drawing) = cloth_pattern::draw(measured, set, piece, i + 1) else {
+                continue;
+            };
+            let name = cloth_pattern::piece_file(set, i + 1);
+            files.extend(both_ways(&name, measured, &drawing));
+        }
+    }
+    files
+}
+
+/// A drawing at 1:1 as SVG, and on sheets of the job's paper.
+fn both_ways(name: &str, measured: &Measured, drawing: &drawing::Drawing) -> [OutFile; 2] {
     let note = format!("Survey {}.", measured.survey_id);
-    let tiling = paging::Tiling::new(&drawing, measured.paper.size_mm(), &note);
+    let tiling = paging::Tiling::new(drawing, measured.paper.size_mm(), &note);
     let paper = match measured.paper {
         Paper::A4 => "A4",
         Paper::A3 => "A3",
         Paper::Letter => "Letter",
     };
-    vec![
-        OutFile::new("templates/gap.svg", svg::document(&drawing)),
+    [
+        OutFile::new(format!("{name}.svg"), svg::document(drawing)),
         OutFile::new(
-            format!("templates/gap_{paper}.pdf"),
-            pdf::document(&drawing.title, &tiling.pages(&drawing)),
+            format!("{name}_{paper}.pdf"),
+            pdf::document(&drawing.title, &tiling.pages(drawing)),
         ),
     ]
 }
@@ -503,6 +526,7 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     if let Some(made) = run.buck {
         files.extend(buck_files(&run.measured.name, made)?);
     }
+    files.extend(cloth_files(run));
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);
         files.push(OutFile::new(

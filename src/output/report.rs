@@ -1,10 +1,10 @@
 //! `report.json`: what a program needs to know about a run. The keys are listed in `docs/formats.md`.
 
 use super::buck_part::{BuckPart, buck_part};
-use super::laminate_part::{LaminatePart, laminate_part};
 use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
+use super::laminate_part::{LaminatePart, laminate_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::placing::{PlacingPart, placing_part};
 use super::pose_part::{PosePart, pose_part};

@@ -1,6 +1,8 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
 mod buck;
+mod cloth;
+mod core;
 mod cross_section;
 mod fit_face;
 mod fit_strip;
@@ -52,6 +54,8 @@ pub(super) struct Views {
     pub slot: Option<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
+    /// A printed core in section, and the pieces of cloth.
+    pub layup: Vec<View>,
     /// The buck in section, as it is, and how the part comes off it.
     pub buck: Vec<View>,
 }
@@ -69,6 +73,7 @@ impl Views {
             .chain(&self.parting)
             .chain(&self.slot)
             .chain(&self.removal)
+            .chain(&self.layup)
             .chain(&self.buck)
     }
 }
@@ -107,6 +112,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             name: "separated".to_owned(),
             drawing: parting::draw(run),
         }),
+        layup: core::draw(run)
+            .into_iter()
+            .chain(cloth::draw(run))
+            .collect(),
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
