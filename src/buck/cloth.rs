@@ -315,10 +315,7 @@ impl Cutter<'_> {
         let net = Net::new(self, [from, to], lap_to)?;
         let weave = Weave {
             turn: self.turn,
-            shear_share: std::env::var("SS")
-                .ok()
-                .and_then(|t| t.parse().ok())
-                .unwrap_or(SHEAR_SHARE), // TEMP
+            shear_share: SHEAR_SHARE,
         };
         let laid = [net.unrolled(), Some(net.even())]
             .into_iter()
