@@ -3,6 +3,7 @@
 mod base64;
 mod buck_part;
 mod budget;
+mod cloth_pattern;
 mod csv;
 pub mod drawing;
 mod drilling;
@@ -474,22 +475,44 @@ fn template_files(measured: &Measured) -> Vec<OutFile> {
     let Some(drawing) = template::draw(measured) else {
         return Vec::new();
     };
-    let note = format!("Survey {}.", measured.survey_id);
-    tiled("gap", &drawing, measured.paper, &note)
+    both_ways("templates/gap", measured, &drawing).into()
 }
 
-/// A template whole, and on sheets of paper.
-fn tiled(word: &str, drawing: &Drawing, paper: Paper, note: &str) -> Vec<OutFile> {
+/// Every piece of cloth at 1:1, whole and on sheets.
+fn cloth_files(run: Run<'_>) -> Vec<OutFile> {
+    let measured = run.measured;
+    let sets = run.layup.map_or(&[][..], |layup| &layup.sets);
+    let mut files = Vec::new();
+    for set in sets {
+        for (i, piece) in set.pieces.iter().enumerate() {
+            let Some(drawing) = cloth_pattern::draw(measured, set, piece, i + 1) else {
+                continue;
+            };
+            let name = cloth_pattern::piece_file(set, i + 1);
+            files.extend(both_ways(&name, measured, &drawing));
+        }
+    }
+    files
+}
+
+/// A drawing at 1:1 as SVG, and on sheets of the job's paper.
+fn both_ways(name: &str, measured: &Measured, drawing: &drawing::Drawing) -> [OutFile; 2] {
+    let note = format!("Survey {}.", measured.survey_id);
+    tiled(name, drawing, measured.paper, &note)
+}
+
+/// A drawing at 1:1 whole, and on sheets of paper.
+fn tiled(name: &str, drawing: &Drawing, paper: Paper, note: &str) -> [OutFile; 2] {
     let tiling = paging::Tiling::new(drawing, paper.size_mm(), note);
     let paper = match paper {
         Paper::A4 => "A4",
         Paper::A3 => "A3",
         Paper::Letter => "Letter",
     };
-    vec![
-        OutFile::new(format!("templates/{word}.svg"), svg::document(drawing)),
+    [
+        OutFile::new(format!("{name}.svg"), svg::document(drawing)),
         OutFile::new(
-            format!("templates/{word}_{paper}.pdf"),
+            format!("{name}_{paper}.pdf"),
             pdf::document(&drawing.title, &tiling.pages(drawing)),
         ),
     ]
@@ -518,7 +541,12 @@ fn fixing_files(
         front,
     };
     if let Some(drawing) = drilling::draw(subject) {
-        files.extend(tiled(&format!("drilling{of}"), &drawing, paper, ""));
+        files.extend(tiled(
+            &format!("templates/drilling{of}"),
+            &drawing,
+            paper,
+            "",
+        ));
     }
     files
 }
@@ -575,6 +603,7 @@ fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     if let Some(made) = run.buck {
         files.extend(buck_files(&run.measured.name, made)?);
     }
+    files.extend(cloth_files(run));
     for coupon in run.coupons {
         let title = format!("{}, coupon {}", run.measured.name, coupon.number);
         files.push(OutFile::new(
