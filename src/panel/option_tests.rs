@@ -310,11 +310,12 @@ fn random_options(draws: &mut Draws, kind: EdgeKind) -> PanelOptions {
     }
 }
 
-/// Closed and in one piece always; a wall out of its bounds is told by `wall-off`. One seed of twenty has
-/// such a wall today (a face hollow by 0.3 mm, leaning outward by 6 degrees: 0.88 of what was asked).
+/// A fault that is known and not mended: the wall of a face hollow by 0.3 mm that leans outward by 6
+/// degrees comes to 0.88 of what was asked. It is told; take it out of here when it is cured.
+const WALL_KNOWN_OFF: u64 = 20;
+
 #[test]
 fn random_options_on_random_gaps_give_sound_panels() {
-    let mut off = Vec::new();
     for seed in 1..=super::tests::SEEDS {
         let mut draws = Draws(seed * 104_729);
         draws.next();
@@ -324,15 +325,10 @@ fn random_options_on_random_gaps_give_sound_panels() {
             .unwrap_or_else(|fault| panic!("{seed}: {fault} {options:?}"));
         let pieces = find_pieces(panel.solid.mesh()).1;
         assert_eq!(pieces, 1, "{seed} {:?}", panel.findings);
-        let [least, most] = panel.wall.range().unwrap();
-        if least < 0.97 || most > 1.15 {
-            assert!(codes_of(&panel).contains(&"wall-off"), "{seed} {options:?}");
-            off.push((seed, least, most));
+        if seed == WALL_KNOWN_OFF {
+            assert!(panel.findings.iter().any(|f| f.code == "wall-off"));
+        } else {
+            expect_wall(&panel, &format!("{seed} {options:?}"));
         }
     }
-    assert!(off.len() <= 1, "{off:?}");
-}
-
-fn codes_of(panel: &Panel) -> Vec<&'static str> {
-    panel.findings.iter().map(|f| f.code).collect()
 }

@@ -226,6 +226,10 @@ fn parts(fixing: &Fixing) -> Vec<Part> {
         let end = from + screw.nut_height();
         part(from, end, 0.5 * screw.nut_width(), "locking nut")
     };
+    let head_from = |from: f64| {
+        let end = from + screw.head_height();
+        part(from, end, 0.5 * screw.head_diameter(), "head")
+    };
     let disc = |from: f64| part(from, from + washer, 0.5 * fixing.washer_mm, "washer");
     let proud = wall + washer + screw.nut_height() + screw.two_threads();
     match fixing.kind {
@@ -241,12 +245,7 @@ fn parts(fixing: &Fixing) -> Vec<Part> {
                 ),
                 part(tip, under, thread, "screw"),
                 disc(wall),
-                part(
-                    under,
-                    under + screw.head_height(),
-                    0.5 * screw.head_diameter(),
-                    "head",
-                ),
+                head_from(under),
             ]
         }
         FixingKind::StudInTray => vec![
@@ -264,12 +263,7 @@ fn parts(fixing: &Fixing) -> Vec<Part> {
             let head = -fixing.mate_mm - washer;
             let length = fixing.screw_length().unwrap_or_default();
             vec![
-                part(
-                    head - screw.head_height(),
-                    head,
-                    0.5 * screw.head_diameter(),
-                    "head",
-                ),
+                head_from(head - screw.head_height()),
                 part(head, head + length, thread, "screw"),
                 disc(wall),
                 nut(wall + washer),
@@ -288,12 +282,7 @@ fn parts(fixing: &Fixing) -> Vec<Part> {
             let head = -fixing.mate_mm - washer;
             let length = fixing.screw_length().unwrap_or_default();
             vec![
-                part(
-                    head - screw.head_height(),
-                    head,
-                    0.5 * screw.head_diameter(),
-                    "head",
-                ),
+                head_from(head - screw.head_height()),
                 part(
                     0.0,
                     screw.insert_length(),

@@ -28,13 +28,7 @@ struct Place {
     s: f64,
 }
 
-/// `tray_hollow_mm` is how far the tray's scan dips under the flange where it dips most: noise that makes
-/// such hollows makes heaps as high, and its tails are heavier than a normal distribution's.
-pub fn find_deepest(
-    context: &Context<'_>,
-    body_noise_mm: f64,
-    [tray_scatter_mm, tray_hollow_mm]: [f64; 2],
-) -> Found {
+pub fn find_deepest(context: &Context<'_>, body_noise_mm: f64, tray_scatter_mm: f64) -> Found {
     let places = places(context);
     let deepest = |depth: &(dyn Fn(&Place) -> Option<f64> + Sync),
                    explained: &dyn Fn(&Station) -> f64| {
@@ -59,9 +53,7 @@ pub fn find_deepest(
         }),
         // What stands lower than that the survey calls no obstacle, and no flange is cut free of it.
         tray: deepest(&|place| in_tray(context, place), &|_| {
-            OBSTACLE_HEIGHT
-                .max(OF_MANY * tray_scatter_mm)
-                .max(tray_hollow_mm)
+            OBSTACLE_HEIGHT.max(OF_MANY * tray_scatter_mm)
         }),
     }
 }

@@ -31,7 +31,7 @@ use self::scans::Scans;
 use crate::diag::Finding;
 use crate::gap::seal::Room;
 use crate::gap::{Station, Survey};
-use crate::math::robust::{median, quantile, sigma_about_zero};
+use crate::math::robust::{median, sigma_about_zero};
 use crate::math::{Point2, Point3, StationFrame, Vector3};
 use crate::mesh::nearest::Nearest;
 use crate::panel::{Panel, PanelOptions, Top};
@@ -154,7 +154,6 @@ pub fn prove(
         .filter_map(|station| context.fit_at(station))
         .collect();
     let tray_scatter_mm = scatter(&measured);
-    let tray_hollow_mm = hollow(&measured);
     let independent = (options.flange_mm / scanned.tray_spacing_mm.max(0.1)).max(1.0);
     let stations: Vec<FitAt> = measured
         .into_iter()
@@ -165,11 +164,7 @@ pub fn prove(
             at
         })
         .collect();
-    let deepest = find_deepest(
-        &context,
-        scanned.body_noise_mm,
-        [tray_scatter_mm, tray_hollow_mm],
-    );
+    let deepest = find_deepest(&context, scanned.body_noise_mm, tray_scatter_mm);
     let mut proof = FitProof {
         stations,
         body: deepest.body,
@@ -196,18 +191,6 @@ fn scatter(measured: &[(FitAt, Vec<f64>)]) -> f64 {
         *place -= middle;
     }
     sigma_about_zero(&mut off).unwrap_or(0.0)
-}
-
-/// How far the tray's scan dips below the middle of all places under the flange, one place in a thousand
-/// left out, for a hole in the tray is no noise (mm).
-fn hollow(measured: &[(FitAt, Vec<f64>)]) -> f64 {
-    const LEFT_OUT: f64 = 1e-3;
-    let mut off: Vec<f64> = measured
-        .iter()
-        .flat_map(|(_, places)| places.iter().copied())
-        .collect();
-    let middle = median(&mut off).unwrap_or(0.0);
-    quantile(&mut off, 1.0 - LEFT_OUT).map_or(0.0, |most| (most - middle).max(0.0))
 }
 
 /// Clear height meant between the top of the visible face and the edge, the body's paint taken off (mm).
