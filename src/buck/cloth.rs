@@ -6,9 +6,8 @@ use super::laminate::{Cloth, Ply};
 use super::layup::CutOptions;
 use crate::diag::Finding;
 use crate::math::{Point2, Point3, Spine, Vector2};
-use crate::mesh::TriMesh;
 use crate::mesh::develop::develop_strip;
-use crate::mesh::flatten::{Strain, Weave, flatten, strains};
+use crate::mesh::flatten::{Grid, Strain, Weave, flat_area, flatten, strains};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Fibres hardly give: no stretch past this (share), either way.
@@ -17,9 +16,10 @@ pub const MOST_STRETCH: f64 = 0.01;
 pub const SHEAR_SHOWS: f64 = 30.0 * PI / 180.0;
 /// Past this it creases (rad). Plain weave locks at 40 to 55 degrees, twill at 50 to 60 (from memory).
 pub const MOST_SHEAR: f64 = 45.0 * PI / 180.0;
-/// Stiffness of dry woven cloth in shear before it locks, as a share of that along its fibres: a hundred
-/// thousandth or so (from memory, of picture-frame tests). The smaller, the less it stretches to spare
-/// itself shear.
+/// Stiffness of dry woven cloth in shear before it locks, as a share of that along its fibres. From memory, no
+/// source opened: picture frames take some hundredths of a newton for each mm of side and radian, and the
+/// fibres of 300 g/m2 of glass some thousand newtons for each mm of width. What comes out hardly hangs on
+/// it: a tenth or ten times of it leads to the same net (see the tests of `mesh::flatten`).
 const SHEAR_SHARE: f64 = 1e-5;
 /// Rows of the surface and corners of a row stand no farther apart (mm).
 const ROW_MM: f64 = 8.0;
@@ -61,8 +61,10 @@ pub struct ClothPiece {
     pub stretch: [f64; 2],
     /// Most shear (rad), and where (arc length, mm).
     pub shear: (f64, f64),
-    /// Its area (mm2).
+    /// Its area in the flat (mm2).
     pub area: f64,
+    /// The area it covers (mm2): less than its own where it shears.
+    pub covers: f64,
 }
 
 impl ClothPiece {
@@ -320,7 +322,7 @@ impl Cutter<'_> {
         let laid = [net.unrolled(), Some(net.even())]
             .into_iter()
             .flatten()
-            .find_map(|start| flatten(&net.mesh, &start, weave))?;
+            .find_map(|start| flatten(&net.mesh, &start, net.held(), weave))?;
         let found = strains(&net.mesh, &laid, self.turn)?;
         Some(net.piece([from, to], lap_to, &laid, &found))
     }
@@ -332,7 +334,7 @@ struct Net<'a> {
     /// Points in a row, and which of them lie on the part's lower and upper edge.
     across: usize,
     edges: [usize; 2],
-    mesh: TriMesh,
+    mesh: Grid,
     trim: [f64; 2],
     covered: &'a Covered,
 }
@@ -366,7 +368,10 @@ impl<'a> Net<'a> {
             .collect();
         let across = parts.iter().sum::<usize>() + 1;
         let edges = [*parts.first()?, across - 1 - *parts.last()?];
-        let mut mesh = TriMesh::default();
+        let mut mesh = Grid {
+            points: Vec::new(),
+            across,
+        };
         for (s, row) in places.iter().zip(&flat) {
             let frame = cutter.spine.frame_at(*s);
             let mut points = vec![frame.to_shop(*row.first()?)];
@@ -377,17 +382,6 @@ impl<'a> Net<'a> {
                 }));
             }
             mesh.points.extend(points);
-        }
-        let n = across as u32;
-        for i in 0..(places.len() as u32).saturating_sub(1) {
-            for j in 0..n - 1 {
-                let (a, b) = (i * n + j, (i + 1) * n + j);
-                mesh.triangles.extend(if (i + j) % 2 == 0 {
-                    [[a, b, b + 1], [a, b + 1, a + 1]]
-                } else {
-                    [[a, b, a + 1], [b, b + 1, a + 1]]
-                });
-            }
         }
         Some(Self {
             places,
@@ -403,16 +397,30 @@ impl<'a> Net<'a> {
         self.mesh.points[i * self.across + j]
     }
 
+    /// Two points of the middle line, on both sides of the middle, between which the fibres are to run as
+    /// asked for.
+    fn held(&self) -> [usize; 2] {
+        let rows = self.places.len();
+        let (half, by) = (rows / 2, (rows / 8).max(1));
+        [half.saturating_sub(by), (half + by).min(rows - 1)]
+            .map(|i| i * self.across + self.middle())
+    }
+
+    /// Which point of a row is its middle.
+    fn middle(&self) -> usize {
+        (self.across / 2).min(self.across - 2)
+    }
+
     /// A start that keeps the surface's bend in its own plane: the middle strip developed, the others
     /// laid beside it square. Turned so that its middle runs along x.
     fn unrolled(&self) -> Option<Vec<Point2>> {
         let (rows, n) = (self.places.len(), self.across);
-        let middle = (n / 2).min(n - 2);
+        let middle = self.middle();
         let column = |j: usize| -> Vec<Point3> { (0..rows).map(|i| self.at(i, j)).collect() };
         let strip = develop_strip(&column(middle), &column(middle + 1))?;
         let mut flat = vec![Point2::origin(); rows * n];
         let half = rows / 2;
-        let (before, after) = (half.saturating_sub(1), (half + 1).min(rows - 1));
+        let [before, after] = self.held().map(|k| k / n);
         let run = (strip.lower[after] - strip.lower[before]).try_normalize(1e-12)?;
         let turned = |p: &Point2| {
             let v = p - strip.lower[half];
@@ -511,21 +519,15 @@ impl<'a> Net<'a> {
         );
         let mut stretch = [0.0f64; 2];
         let mut shear = (0.0f64, along[0]);
-        for (triangle, strain) in self.mesh.triangles.iter().zip(found) {
+        for (k, strain) in found.iter().enumerate() {
             for fibre in [strain.warp, strain.weft] {
                 stretch = [stretch[0].min(fibre), stretch[1].max(fibre)];
             }
             if strain.shear.abs() > shear.0 {
-                let s = self.places.get(triangle[0] as usize / n);
+                let s = self.places.get(k / self.mesh.meshes_across().max(1));
                 shear = (strain.shear.abs(), s.copied().unwrap_or(along[0]));
             }
         }
-        let area = (self.mesh.triangles.iter())
-            .map(|t| {
-                let [a, b, c] = t.map(|i| flat[i as usize]);
-                0.5 * (b - a).perp(&(c - a))
-            })
-            .sum();
         ClothPiece {
             along,
             lap_to,
@@ -547,7 +549,8 @@ impl<'a> Net<'a> {
             middle: point(rows / 2, n / 2),
             stretch,
             shear,
-            area,
+            area: flat_area(&self.mesh, flat),
+            covers: self.mesh.area(),
             outline,
         }
     }

@@ -52,20 +52,12 @@ fn a_doubly_curved_nose_is_cut_until_both_limits_hold() {
     let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0), ply(45.0)], &options());
     assert_eq!(sets.len(), 2);
     for set in &sets {
-        println!("{:?}: {} pieces", set.plies, set.pieces.len());
         for piece in &set.pieces {
-            println!(
-                "  {:.0} to {:.0}: stretch {:.4} to {:.4}, shear {:.1}",
-                piece.along[0],
-                piece.along[1],
-                piece.stretch[0],
-                piece.stretch[1],
-                piece.shear.0.to_degrees()
-            );
             assert!(piece.lies_down());
         }
-        assert!(set.pieces.len() > 1, "one piece cannot lie round it");
     }
+    // Fibres along and square to the bend shear all round it; those across the corners hardly do.
+    assert!(sets[0].pieces.len() > 1, "one piece cannot lie round it");
     assert!(findings.iter().all(|f| f.code != "cloth-does-not-lie"));
     // From end to end without a hole, each lapping the one before by what is asked.
     for set in &sets {
@@ -136,7 +128,13 @@ fn pieces_add_up_to_the_surface_and_the_laps() {
                 .sum::<f64>()
         })
         .sum();
-    let found = sets[0].area();
+    // Cloth that is sheared covers less than it measures: by the cosine of the shear (from the area of a
+    // parallelogram).
+    let found: f64 = sets[0].pieces.iter().map(|piece| piece.covers).sum();
+    for piece in &sets[0].pieces {
+        let share = piece.covers / piece.area;
+        assert!(piece.shear.0.cos() < share && share < 1.0, "{share}");
+    }
     assert!(
         (found / (whole + laps) - 1.0).abs() < 5e-3,
         "{found} {whole} {laps}"
@@ -199,22 +197,19 @@ fn belt(radius: f64, degrees: f64, reach: f64) -> (Spine, Covered) {
     (spine, covered)
 }
 
-/// On a sphere of radius R a net of fibres shears by about u v / R2, u and v along its fibres from the middle:
-/// 0.64 rad at 0.8 R each way, more than 30 degrees and less than 45; well past 45 at 1.5 R and 1.2 R.
+/// A belt of a ball shears the more the longer and the higher it is; how much, `mesh::flatten` is held against
+/// nets of pinned fibres for. Of a small ball no piece lies down.
 #[test]
 fn shear_past_thirty_degrees_and_cloth_that_does_not_lie_are_told() {
-    let (spine, covered) = belt(100.0, 92.0, 0.75);
+    let (spine, covered) = belt(100.0, 120.0, 1.0);
     let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &options());
-    println!("{:?} {findings:?}", sets[0].pieces[0].shear);
+    let most = sets[0].pieces.iter().map(|piece| piece.shear.0);
+    let most = most.fold(0.0, f64::max).to_degrees();
+    assert!((32.0..43.0).contains(&most), "{most}");
     let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
     assert_eq!(codes, ["cloth-shears"]);
     let (spine, covered) = belt(20.0, 170.0, 1.2);
     let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &options());
-    println!(
-        "{} pieces, {:?} bare {findings:?}",
-        sets[0].pieces.len(),
-        sets[0].bare
-    );
     let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
     assert_eq!(codes, ["cloth-does-not-lie"]);
 }

@@ -32,6 +32,18 @@ impl Banded {
         }
     }
 
+    /// Keeps one unknown where it is: its row and column are empty but for the diagonal. Its right side is to
+    /// be zero.
+    pub fn hold(&mut self, held: usize) {
+        for other in held.saturating_sub(self.reach)..(held + self.reach + 1).min(self.size) {
+            let at = self.place(held.max(other), held.min(other));
+            if let Some(entry) = self.rows.get_mut(at).filter(|_| other != held) {
+                *entry = 0.0;
+            }
+        }
+        self.add(held, held, f64::MIN_POSITIVE);
+    }
+
     /// The same with every entry of the diagonal larger by a share of itself, and of the mean of all.
     #[must_use]
     pub fn damped(&self, share: f64) -> Self {
@@ -128,6 +140,29 @@ mod tests {
             .unwrap();
         for (a, b) in found.iter().zip(want.iter()) {
             assert!((a - b).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn what_is_held_stays() {
+        let mut banded = Banded::new(4, 2);
+        for i in 0..4 {
+            banded.add(i, i, 3.0);
+            for j in i.saturating_sub(2)..i {
+                banded.add(i, j, -1.0);
+            }
+        }
+        banded.hold(1);
+        let found = banded.solve(&[1.0, 0.0, 2.0, 0.5]).unwrap();
+        assert_eq!(found[1], 0.0);
+        // By hand, without it: 3a - c = 1, -a + 3c - d = 2, -c + 3d = 0.5.
+        let [a, c, d] = [found[0], found[2], found[3]];
+        for (left, right) in [
+            (3.0 * a - c, 1.0),
+            (-a + 3.0 * c - d, 2.0),
+            (-c + 3.0 * d, 0.5),
+        ] {
+            assert!((left - right).abs() < 1e-12);
         }
     }
 

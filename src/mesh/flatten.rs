@@ -1,9 +1,8 @@
 //! Laying a curved surface flat as woven cloth lies on it: fibres hardly stretch, the weave shears.
 
-use super::TriMesh;
 use super::banded::Banded;
-use crate::math::{Point2, Vector2, Vector3};
-use nalgebra::{Matrix2, Vector6};
+use crate::math::{Point2, Point3, Vector2};
+use nalgebra::{Matrix2, SVector};
 
 /// Steps at the most, and the share of the energy that a step must still gain.
 const STEPS: usize = 80;
@@ -13,7 +12,7 @@ const DAMPING: f64 = 1e-3;
 const EASE: f64 = 0.3;
 const TIGHTEN: f64 = 4.0;
 const MOST_DAMPING: f64 = 1e8;
-/// A triangle smaller than this (mm2) says nothing about stretch.
+/// Where the map is smaller than this (mm2) it says nothing about stretch.
 const LEAST_AREA: f64 = 1e-9;
 
 /// How cloth gives.
@@ -25,7 +24,16 @@ pub struct Weave {
     pub shear_share: f64,
 }
 
-/// What cloth does in one triangle as it goes from the flat onto the surface.
+/// A surface as a net of four-cornered meshes: rows of points, as many in each.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Grid {
+    /// The points, row by row.
+    pub points: Vec<Point3>,
+    /// How many stand in a row.
+    pub across: usize,
+}
+
+/// What cloth does in the middle of one mesh as it goes from the flat onto the surface.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Strain {
     /// Stretch along the warp: how much longer it is on the surface than in the flat, as a share.
@@ -36,165 +44,272 @@ pub struct Strain {
     pub shear: f64,
 }
 
-/// A triangle of the surface: its corners, where they lie in its own plane, and its area.
-struct Facet {
-    corners: [usize; 3],
+/// The map at one place of a mesh: corners, how much each moves the two derivatives there, the derivatives
+/// on the surface in its own plane, and the area that the place stands for.
+struct Place {
+    corners: [usize; 4],
+    slopes: [Vector2; 4],
     edges: Matrix2<f64>,
     area: f64,
 }
 
 /// A surface that is being laid flat.
 struct Sheet {
-    facets: Vec<Facet>,
+    /// The middles of the meshes, where stretch is felt.
+    middles: Vec<Place>,
+    /// Four places of every mesh, where shear is felt.
+    quarters: Vec<Place>,
     warp: Vector2,
     weft: Vector2,
     shear_share: f64,
 }
 
-/// How one triangle's warp and weft lie on the surface.
+/// How warp and weft lie on the surface at one place.
 struct Carried {
-    /// From the flat to the triangle's own plane.
+    /// From the flat to the surface's own plane.
     map: Matrix2<f64>,
-    /// Weights of the two edges of the flat triangle in warp and weft.
+    /// Weights of the two derivatives in warp and weft.
     weights: [Vector2; 2],
     /// Where a unit of warp and of weft come to lie.
     fibres: [Vector2; 2],
 }
 
-impl Sheet {
-    fn new(mesh: &TriMesh, weave: Weave) -> Self {
-        let facets = (mesh.triangles.iter().enumerate()).filter_map(|(t, corners)| {
-            let [a, b, c] = mesh.corners(t);
-            let (u, v): (Vector3, Vector3) = (b - a, c - a);
-            let x = u.try_normalize(1e-12)?;
-            let along = v.dot(&x);
-            let height = (v - x * along).norm();
-            let area = 0.5 * u.norm() * height;
-            (area > LEAST_AREA).then(|| Facet {
-                corners: corners.map(|i| i as usize),
-                edges: Matrix2::new(u.norm(), along, 0.0, height),
-                area,
+impl Grid {
+    /// Corners of every mesh, in order round it: rows go with the first edge, places in a row with the last.
+    fn meshes(&self) -> impl Iterator<Item = [usize; 4]> {
+        let n = self.across.max(1);
+        let rows = self.points.len() / n;
+        (0..rows.saturating_sub(1)).flat_map(move |i| {
+            (0..n - 1).map(move |j| {
+                let (a, b) = (i * n + j, (i + 1) * n + j);
+                [a, b, b + 1, a + 1]
             })
+        })
+    }
+
+    /// How many meshes there are between two rows.
+    #[must_use]
+    pub fn meshes_across(&self) -> usize {
+        self.across.saturating_sub(1)
+    }
+
+    /// The map at (x, y) of a mesh, both from -1 to 1. `None` where it has no area.
+    fn place(&self, corners: [usize; 4], [x, y]: [f64; 2], weight: f64) -> Option<Place> {
+        let slopes = slopes([x, y]);
+        let (mut along, mut up) = (nalgebra::Vector3::zeros(), nalgebra::Vector3::zeros());
+        for (corner, slope) in corners.iter().zip(&slopes) {
+            let p = self.points.get(*corner)?.coords;
+            along += p * slope.x;
+            up += p * slope.y;
+        }
+        let first = along.try_normalize(1e-12)?;
+        let ahead = up.dot(&first);
+        let height = (up - first * ahead).norm();
+        let area = weight * along.norm() * height;
+        (area > LEAST_AREA).then_some(Place {
+            corners,
+            slopes,
+            edges: Matrix2::new(along.norm(), ahead, 0.0, height),
+            area,
+        })
+    }
+
+    /// The surface's area (mm2).
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        let at = |corners| {
+            let places = QUARTERS.iter();
+            places
+                .filter_map(|at| Some(self.place(corners, *at, 1.0)?.area))
+                .sum::<f64>()
+        };
+        self.meshes().map(at).sum()
+    }
+}
+
+/// Where a mesh of four corners is looked at for what is not the same all over it (Gauss's points).
+const QUARTERS: [[f64; 2]; 4] = [
+    [-GAUSS, -GAUSS],
+    [GAUSS, -GAUSS],
+    [GAUSS, GAUSS],
+    [-GAUSS, GAUSS],
+];
+const GAUSS: f64 = 0.577_350_269_189_625_8;
+
+/// How much each corner of a mesh moves the two derivatives at (x, y) of it.
+fn slopes([x, y]: [f64; 2]) -> [Vector2; 4] {
+    [
+        Vector2::new(-(1.0 - y), -(1.0 - x)) / 4.0,
+        Vector2::new(1.0 - y, -(1.0 + x)) / 4.0,
+        Vector2::new(1.0 + y, 1.0 + x) / 4.0,
+        Vector2::new(-(1.0 + y), 1.0 - x) / 4.0,
+    ]
+}
+
+impl Place {
+    /// The derivatives in the flat.
+    fn flat_edges(&self, flat: &[Point2]) -> Option<Matrix2<f64>> {
+        let mut edges = Matrix2::zeros();
+        for (corner, slope) in self.corners.iter().zip(&self.slopes) {
+            edges += flat.get(*corner)?.coords * slope.transpose();
+        }
+        Some(edges)
+    }
+}
+
+impl Sheet {
+    fn new(grid: &Grid, weave: Weave) -> Self {
+        let quarters = grid.meshes().flat_map(|corners| {
+            QUARTERS
+                .iter()
+                .filter_map(move |at| grid.place(corners, *at, 1.0))
         });
         let (sin, cos) = weave.turn.sin_cos();
         Self {
-            facets: facets.collect(),
+            middles: (grid.meshes())
+                .filter_map(|corners| grid.place(corners, [0.0; 2], 4.0))
+                .collect(),
+            quarters: quarters.collect(),
             warp: Vector2::new(cos, sin),
             weft: Vector2::new(-sin, cos),
             shear_share: weave.shear_share,
         }
     }
 
-    /// `None` where the flat triangle is turned over or has no area.
-    fn carry(&self, facet: &Facet, flat: &[Point2]) -> Option<Carried> {
-        let [a, b, c] = facet.corners;
-        let (origin, b, c) = (flat.get(a)?, flat.get(b)?, flat.get(c)?);
-        let edges = Matrix2::from_columns(&[b - origin, c - origin]);
+    /// `None` where the flat is turned over or has no area.
+    fn carry(&self, place: &Place, flat: &[Point2]) -> Option<Carried> {
+        let edges = place.flat_edges(flat)?;
         let area = edges.determinant();
         if area <= LEAST_AREA || area.is_nan() {
             return None;
         }
         let inverse = edges.try_inverse()?;
-        let map = facet.edges * inverse;
-        let weights = [inverse * self.warp, inverse * self.weft];
+        let map = place.edges * inverse;
         Some(Carried {
             map,
-            weights,
+            weights: [inverse * self.warp, inverse * self.weft],
             fibres: [map * self.warp, map * self.weft],
         })
     }
 
     /// Half the sum of all squares: area times what the fibres stretch, and a little of what they shear.
     /// Shear is counted as the cotangent of the angle between them, which is the shear while it is small
-    /// and grows past all bounds as the weave closes. Infinite where a triangle is turned over.
+    /// and grows past all bounds as the weave closes. Infinite where the flat is turned over.
     fn energy(&self, flat: &[Point2]) -> f64 {
         let mut sum = 0.0;
-        for facet in &self.facets {
-            let Some(carried) = self.carry(facet, flat) else {
+        for place in &self.middles {
+            let Some(carried) = self.carry(place, flat) else {
+                return f64::INFINITY;
+            };
+            let [p, q] = carried.fibres;
+            sum += 0.5 * place.area * ((p.norm() - 1.0).powi(2) + (q.norm() - 1.0).powi(2));
+        }
+        for place in &self.quarters {
+            let Some(carried) = self.carry(place, flat) else {
                 return f64::INFINITY;
             };
             let [p, q] = carried.fibres;
             let cot = p.dot(&q) / p.perp(&q);
-            let stretch = (p.norm() - 1.0).powi(2) + (q.norm() - 1.0).powi(2);
-            sum += 0.5 * facet.area * (stretch + self.shear_share * cot * cot);
+            sum += 0.5 * place.area * self.shear_share * cot * cot;
         }
         sum
     }
 
     /// Adds up the linear system of one step: squares of the slopes, and minus the slope of the energy.
     fn slopes(&self, flat: &[Point2], system: &mut Banded, push: &mut [f64]) -> Option<()> {
-        for facet in &self.facets {
-            let Carried {
-                map,
-                weights,
-                fibres: [p, q],
-            } = self.carry(facet, flat)?;
+        for place in &self.middles {
+            let carried = self.carry(place, flat)?;
+            let root = place.area.sqrt();
+            let [p, q] = carried.fibres;
+            let (lp, lq) = (p.norm(), q.norm());
+            for (value, by) in [
+                (root * (lp - 1.0), [p * (root / lp), Vector2::zeros()]),
+                (root * (lq - 1.0), [Vector2::zeros(), q * (root / lq)]),
+            ] {
+                add(place, &carried, value, by, system, push);
+            }
+        }
+        for place in &self.quarters {
+            let carried = self.carry(place, flat)?;
+            let root = (self.shear_share * place.area).sqrt();
+            let [p, q] = carried.fibres;
             let (lp, lq) = (p.norm(), q.norm());
             let (up, uq) = (p / lp, q / lq);
             let (cos, sin) = (up.dot(&uq), up.perp(&uq));
-            // Slope of each residual by where warp and weft come to lie.
-            let steep = (self.shear_share * facet.area).sqrt() / (sin * sin * sin);
-            let root = facet.area.sqrt();
-            let rows = [
-                (root * (lp - 1.0), [up * root, Vector2::zeros()]),
-                (root * (lq - 1.0), [Vector2::zeros(), uq * root]),
-                (
-                    (self.shear_share * facet.area).sqrt() * cos / sin,
-                    [
-                        (uq - up * cos) * (steep / lp),
-                        (up - uq * cos) * (steep / lq),
-                    ],
-                ),
+            let steep = root / (sin * sin * sin);
+            let by = [
+                (uq - up * cos) * (steep / lp),
+                (up - uq * cos) * (steep / lq),
             ];
-            let turned = map.transpose();
-            for (value, by) in rows {
-                let mut slope = Vector6::<f64>::zeros();
-                for (weight, by) in weights.iter().zip(by) {
-                    // A corner that moves by d moves the fibre by minus the map of its weight times d.
-                    let back = turned * by;
-                    for (k, w) in [-(weight.x + weight.y), weight.x, weight.y]
-                        .into_iter()
-                        .enumerate()
-                    {
-                        slope[2 * k] -= w * back.x;
-                        slope[2 * k + 1] -= w * back.y;
-                    }
-                }
-                let place = |k: usize| 2 * facet.corners[k / 2] + k % 2;
-                for i in 0..6 {
-                    push[place(i)] -= slope[i] * value;
-                    for j in 0..6 {
-                        if place(j) <= place(i) {
-                            system.add(place(i), place(j), slope[i] * slope[j]);
-                        }
-                    }
-                }
-            }
+            add(place, &carried, root * cos / sin, by, system, push);
         }
         Some(())
+    }
+}
+
+/// Adds one square to the system: its root's value, and its slope by where warp and weft come to lie.
+fn add(
+    place: &Place,
+    carried: &Carried,
+    value: f64,
+    by: [Vector2; 2],
+    system: &mut Banded,
+    push: &mut [f64],
+) {
+    let turned = carried.map.transpose();
+    let mut slope = SVector::<f64, 8>::zeros();
+    for (weight, by) in carried.weights.iter().zip(by) {
+        // A corner that moves by d moves the fibre by minus the map of its weight times d.
+        let back = turned * by;
+        for (k, own) in place.slopes.iter().enumerate() {
+            let w = own.dot(weight);
+            slope[2 * k] -= w * back.x;
+            slope[2 * k + 1] -= w * back.y;
+        }
+    }
+    let at = |k: usize| 2 * place.corners[k / 2] + k % 2;
+    for i in 0..8 {
+        push[at(i)] -= slope[i] * value;
+        for j in 0..8 {
+            if at(j) <= at(i) {
+                system.add(at(i), at(j), slope[i] * slope[j]);
+            }
+        }
     }
 }
 
 /// Lays a surface flat so that cloth cut to it lies on the surface with the least stretch along its fibres
 /// and, of what is left, the least shear: the least of area times the squares of both, found by damped
 /// steps of Gauss and Newton (Levenberg 1944, Marquardt 1963) from a flat start with one point for each of
-/// the mesh's, none of its triangles turned over. Surfaces that can be developed come out with no stretch
-/// and no shear; for others it is the energy form of the nets of inextensible fibres after Chebyshev.
+/// the grid's, none of its meshes turned over. Surfaces that can be developed come out with no stretch
+/// and no shear; for others it is the energy form of the nets of inextensible fibres after Chebyshev
+/// (1878; Mack and Taylor 1956 for cloth).
 ///
-/// Points should be numbered so that neighbours have numbers close to each other: the work grows with the
-/// square of the widest difference. `None` if the start does not fit the mesh or is turned over somewhere.
+/// Stretch is felt in the middle of every mesh and shear at four places of it. Felt at more places, fibres
+/// that do not run along the meshes' edges leave them no way to shear at all, and the cloth comes out
+/// stretched however fine the grid is: the locking that ten Thije and Akkerman (2008) and Hamila and Boisse
+/// (2013) describe and cure in this way.
+///
+/// The first of the `held` points stays where the start has it and the second keeps its y, so that the
+/// fibres' direction is the one asked for between these two: left free, the cloth would turn to where it
+/// shears least.
+///
+/// The work grows with the square of the number of points in a row. `None` if the start does not fit the
+/// grid or is turned over somewhere.
 #[must_use]
-pub fn flatten(mesh: &TriMesh, start: &[Point2], weave: Weave) -> Option<Vec<Point2>> {
-    if start.len() != mesh.points.len() || start.len() < 3 {
+pub fn flatten(
+    grid: &Grid,
+    start: &[Point2],
+    held: [usize; 2],
+    weave: Weave,
+) -> Option<Vec<Point2>> {
+    let count = start.len();
+    let fits = count == grid.points.len() && held.iter().all(|k| *k < count);
+    if !fits || count < 4 || grid.across < 2 {
         return None;
     }
-    let sheet = Sheet::new(mesh, weave);
-    let reach = (sheet.facets.iter())
-        .map(|facet| {
-            let [a, b, c] = facet.corners;
-            a.max(b).max(c) - a.min(b).min(c)
-        })
-        .max()?;
+    let [first, second] = held;
+    let sheet = Sheet::new(grid, weave);
     let mut flat = start.to_vec();
     let mut energy = sheet.energy(&flat);
     if !energy.is_finite() {
@@ -202,9 +317,13 @@ pub fn flatten(mesh: &TriMesh, start: &[Point2], weave: Weave) -> Option<Vec<Poi
     }
     let mut damping = DAMPING;
     for _ in 0..STEPS {
-        let mut system = Banded::new(2 * flat.len(), 2 * reach + 1);
+        let mut system = Banded::new(2 * flat.len(), 2 * (grid.across + 1) + 1);
         let mut push = vec![0.0; 2 * flat.len()];
         sheet.slopes(&flat, &mut system, &mut push)?;
+        for k in [2 * first, 2 * first + 1, 2 * second + 1] {
+            system.hold(k);
+            push[k] = 0.0;
+        }
         let mut gained = 0.0;
         while damping < MOST_DAMPING {
             let step = system.damped(damping).solve(&push);
@@ -231,38 +350,43 @@ pub fn flatten(mesh: &TriMesh, start: &[Point2], weave: Weave) -> Option<Vec<Poi
     Some(flat)
 }
 
-/// What the cloth does in every triangle; a triangle without area does nothing. `None` if the flat does not
-/// fit the mesh or is turned over somewhere.
+/// What the cloth does in the middle of every mesh, row by row; one without area does nothing. `None` if
+/// the flat does not fit the grid or is turned over somewhere.
 #[must_use]
-pub fn strains(mesh: &TriMesh, flat: &[Point2], turn: f64) -> Option<Vec<Strain>> {
-    if flat.len() != mesh.points.len() {
+pub fn strains(grid: &Grid, flat: &[Point2], turn: f64) -> Option<Vec<Strain>> {
+    if flat.len() != grid.points.len() || grid.across < 2 {
         return None;
     }
-    let whole = Sheet::new(
-        mesh,
-        Weave {
-            turn,
-            shear_share: 0.0,
-        },
-    );
-    let mut facets = whole.facets.iter().peekable();
-    let mut all = Vec::with_capacity(mesh.triangles.len());
-    for triangle in &mesh.triangles {
-        let is_next = |facet: &&Facet| facet.corners == triangle.map(|i| i as usize);
-        let strain = match facets.next_if(|facet| is_next(facet)) {
-            None => Strain::default(),
-            Some(facet) => {
-                let [p, q] = whole.carry(facet, flat)?.fibres;
-                Strain {
-                    warp: p.norm() - 1.0,
-                    weft: q.norm() - 1.0,
-                    shear: p.dot(&q).atan2(p.perp(&q)),
-                }
-            }
-        };
-        all.push(strain);
+    let nothing = Grid::default();
+    let weave = Weave {
+        turn,
+        shear_share: 0.0,
+    };
+    let sheet = Sheet::new(&nothing, weave);
+    (grid.meshes())
+        .map(|corners| {
+            let Some(place) = grid.place(corners, [0.0; 2], 4.0) else {
+                return Some(Strain::default());
+            };
+            let [p, q] = sheet.carry(&place, flat)?.fibres;
+            Some(Strain {
+                warp: p.norm() - 1.0,
+                weft: q.norm() - 1.0,
+                shear: p.dot(&q).atan2(p.perp(&q)),
+            })
+        })
+        .collect()
+}
+
+/// The area of the flat (mm2).
+#[must_use]
+pub fn flat_area(grid: &Grid, flat: &[Point2]) -> f64 {
+    let lifted = flat.iter().map(|p| Point3::new(p.x, p.y, 0.0)).collect();
+    Grid {
+        points: lifted,
+        across: grid.across,
     }
-    Some(all)
+    .area()
 }
 
 #[cfg(test)]

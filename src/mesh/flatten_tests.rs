@@ -10,26 +10,17 @@ const CLOTH: Weave = Weave {
     shear_share: 1e-5,
 };
 
-/// A grid of points, `across` of them in each row, as a mesh.
-fn grid(rows: usize, across: usize, at: impl Fn(usize, usize) -> Point3) -> TriMesh {
-    let mut mesh = TriMesh::default();
-    for i in 0..rows {
-        for j in 0..across {
-            mesh.points.push(at(i, j));
-        }
+/// A grid of points, `across` of them in each row.
+fn grid(rows: usize, across: usize, at: impl Fn(usize, usize) -> Point3) -> Grid {
+    let points = (0..rows * across).map(|k| at(k / across, k % across));
+    Grid {
+        points: points.collect(),
+        across,
     }
-    for i in 0..rows as u32 - 1 {
-        for j in 0..across as u32 - 1 {
-            let n = across as u32;
-            let (a, b) = (i * n + j, (i + 1) * n + j);
-            mesh.triangles.extend([[a, b, b + 1], [a, b + 1, a + 1]]);
-        }
-    }
-    mesh
 }
 
 /// A ring of a cone between two shares of its height, cut open: rings of points.
-fn cone(radius: f64, height: f64, [low, high]: [f64; 2], around: usize, up: usize) -> TriMesh {
+fn cone(radius: f64, height: f64, [low, high]: [f64; 2], around: usize, up: usize) -> Grid {
     grid(around + 1, up + 1, |i, j| {
         let a = TAU * i as f64 / around as f64;
         let share = low + (high - low) * j as f64 / up as f64;
@@ -40,7 +31,7 @@ fn cone(radius: f64, height: f64, [low, high]: [f64; 2], around: usize, up: usiz
 
 /// A start that is off on purpose: the strip between first and last column developed, the others spread
 /// evenly between, and all of it bent.
-fn start_of(mesh: &TriMesh, across: usize, bend: f64) -> Vec<Point2> {
+fn start_of(mesh: &Grid, across: usize, bend: f64) -> Vec<Point2> {
     let column = |j: usize| -> Vec<Point3> {
         mesh.points
             .iter()
@@ -68,7 +59,13 @@ fn cones_develop_to_their_sectors() {
     for (r, h, slant, degrees) in [(3.0, 4.0, 5.0, 216.0), (100.0, 240.0, 260.0, 138.4615)] {
         for turn in [0.0, FRAC_PI_4] {
             let mesh = cone(r, h, [0.0, 0.6], 400, 6);
-            let flat = flatten(&mesh, &start_of(&mesh, 7, 0.02), Weave { turn, ..CLOTH }).unwrap();
+            let flat = flatten(
+                &mesh,
+                &start_of(&mesh, 7, 0.02),
+                [1403, 1417],
+                Weave { turn, ..CLOTH },
+            )
+            .unwrap();
             let rim: Vec<Point2> = flat.iter().step_by(7).copied().collect();
             let inner: Vec<Point2> = flat.iter().skip(6).step_by(7).copied().collect();
             // Where the edges of the sector meet, from its two straight ends.
@@ -100,7 +97,7 @@ fn cylinders_develop_to_their_arcs() {
             let a = 0.5 * PI * i as f64 / 100.0;
             Point3::new(radius * a.cos(), radius * a.sin(), 10.0 * j as f64)
         });
-        let flat = flatten(&mesh, &start_of(&mesh, 5, 0.05), CLOTH).unwrap();
+        let flat = flatten(&mesh, &start_of(&mesh, 5, 0.05), [252, 257], CLOTH).unwrap();
         for j in 0..5 {
             let length = (flat[500 + j] - flat[j]).norm();
             assert!((length / arc - 1.0).abs() < 5e-4, "{length}");
@@ -109,9 +106,12 @@ fn cylinders_develop_to_their_arcs() {
     }
 }
 
+/// Two points of the cap below, beside its middle.
+const CAP_HELD: [usize; 2] = [19 * 41 + 20, 21 * 41 + 20];
+
 /// A cap of a sphere of radius 1000 with a rim of 500, as a grid pressed onto a disc. With it, its
 /// azimuthal equidistant map.
-fn cap() -> (TriMesh, Vec<Point2>) {
+fn cap() -> (Grid, Vec<Point2>) {
     let count = 41;
     let reach = 1000.0 * 0.5f64.asin();
     let polar = |i: usize, j: usize| {
@@ -122,7 +122,7 @@ fn cap() -> (TriMesh, Vec<Point2>) {
         let a = y.atan2(x);
         (reach * r, if r > 0.0 { a } else { 0.0 })
     };
-    let mut mesh = grid(count, count, |i, j| {
+    let mesh = grid(count, count, |i, j| {
         let (along, a) = polar(i, j);
         let t = along / 1000.0;
         Point3::new(
@@ -131,18 +131,6 @@ fn cap() -> (TriMesh, Vec<Point2>) {
             1000.0 * t.cos(),
         )
     });
-    // Every square is split toward the middle: else those at the corners would be needles on the rim.
-    let half = (count - 1) / 2;
-    for i in 0..count - 1 {
-        for j in 0..count - 1 {
-            if (i < half) != (j < half) {
-                let (a, b) = ((i * count + j) as u32, ((i + 1) * count + j) as u32);
-                let first = 2 * (i * (count - 1) + j);
-                mesh.triangles[first] = [a, b, a + 1];
-                mesh.triangles[first + 1] = [b, b + 1, a + 1];
-            }
-        }
-    }
     let mut flat = Vec::new();
     for i in 0..count {
         for j in 0..count {
@@ -153,12 +141,21 @@ fn cap() -> (TriMesh, Vec<Point2>) {
     (mesh, flat)
 }
 
-/// The map from flat to space of one triangle, as a matrix of three rows and two columns.
-fn jacobian(mesh: &TriMesh, flat: &[Point2], t: usize) -> nalgebra::Matrix3x2<f64> {
-    let [a, b, c] = mesh.triangles[t].map(|i| i as usize);
+/// The map from flat to space in the middle of one mesh, as a matrix of three rows and two columns: from the
+/// ways between the middles of opposite edges.
+fn jacobian(mesh: &Grid, flat: &[Point2], t: usize) -> nalgebra::Matrix3x2<f64> {
+    let n = mesh.across;
+    let a = t / (n - 1) * n + t % (n - 1);
+    let (b, c, d) = (a + n, a + n + 1, a + 1);
     let p = &mesh.points;
-    let space = nalgebra::Matrix3x2::from_columns(&[p[b] - p[a], p[c] - p[a]]);
-    let plane = Matrix2::from_columns(&[flat[b] - flat[a], flat[c] - flat[a]]);
+    let space = nalgebra::Matrix3x2::from_columns(&[
+        nalgebra::center(&p[b], &p[c]) - nalgebra::center(&p[a], &p[d]),
+        nalgebra::center(&p[d], &p[c]) - nalgebra::center(&p[a], &p[b]),
+    ]);
+    let plane = Matrix2::from_columns(&[
+        nalgebra::center(&flat[b], &flat[c]) - nalgebra::center(&flat[a], &flat[d]),
+        nalgebra::center(&flat[d], &flat[c]) - nalgebra::center(&flat[a], &flat[b]),
+    ]);
     space * plane.try_inverse().unwrap()
 }
 
@@ -168,7 +165,7 @@ fn jacobian(mesh: &TriMesh, flat: &[Point2], t: usize) -> nalgebra::Matrix3x2<f6
 fn on_a_cap_of_a_sphere_stretch_and_shear_are_the_singular_values() {
     let (mesh, even) = cap();
     for turn in [0.0, 0.3] {
-        let flat = flatten(&mesh, &even, Weave { turn, ..CLOTH }).unwrap();
+        let flat = flatten(&mesh, &even, CAP_HELD, Weave { turn, ..CLOTH }).unwrap();
         let all = strains(&mesh, &flat, turn).unwrap();
         let mut worst = 0.0f64;
         for (t, strain) in all.iter().enumerate() {
@@ -191,62 +188,127 @@ fn on_a_cap_of_a_sphere_stretch_and_shear_are_the_singular_values() {
         let even_worst = (of_even.iter())
             .map(|s| s.warp.abs().max(s.weft.abs()))
             .fold(0.0, f64::max);
-        let shear = all.iter().map(|s| s.shear.abs()).fold(0.0, f64::max);
-        println!(
-            "worst stretch {worst:.5}, equidistant {even_worst:.5}, shear {:.2} degrees",
-            shear.to_degrees()
-        );
         assert!((even_worst - 0.045).abs() < 0.003, "{even_worst}");
         assert!(worst <= even_worst, "{worst} {even_worst}");
         assert!(worst < 0.01, "{worst}");
     }
 }
 
-/// The shear of a net of fibres that do not stretch, on a small square of a sphere: along two fibres from
-/// the middle none, and at (x, y) it is x y / R2 to first order (from the equation of such a net, Chebyshev
-/// 1878: the mixed derivative of the angle is minus the curvature times its sine).
+/// Shear of a net of pinned fibres on a sphere of radius 1, its middle fibres great circles that cross square
+/// at the pole: the way of Mack and Taylor (1956), every knot at one distance from the two before it. Knots
+/// are `step` apart; (i, j) counts from the middle along both.
+fn pinned_net(count: usize, step: f64) -> impl Fn(f64, f64) -> f64 {
+    type V = crate::math::Vector3;
+    let axis = |k: usize| {
+        let a = k as f64 * step;
+        (a.sin(), a.cos())
+    };
+    let mut knots: Vec<Vec<V>> = vec![vec![V::zeros(); count]; count];
+    for k in 0..count {
+        let (sin, cos) = axis(k);
+        knots[k][0] = V::new(sin, 0.0, cos);
+        knots[0][k] = V::new(0.0, sin, cos);
+    }
+    for i in 1..count {
+        for j in 1..count {
+            // Both neighbours are at the same distance: the new knot is the old one turned half round the
+            // middle between them.
+            let (a, b, old) = (knots[i - 1][j], knots[i][j - 1], knots[i - 1][j - 1]);
+            let mid = (a + b).normalize();
+            knots[i][j] = mid * (2.0 * mid.dot(&old)) - old;
+        }
+    }
+    move |u: f64, v: f64| {
+        let cell = |i: usize, j: usize| {
+            let k = &knots;
+            let p = k[i + 1][j] + k[i + 1][j + 1] - k[i][j] - k[i][j + 1];
+            let q = k[i][j + 1] + k[i + 1][j + 1] - k[i][j] - k[i + 1][j];
+            std::f64::consts::FRAC_PI_2 - p.angle(&q)
+        };
+        // Cells stand for their middles, and the net is the same on the other side of its axes, turned over.
+        let mirrored = |i: i64, j: i64| {
+            let side = |k: i64| if k < 0 { (-k - 1, -1.0) } else { (k, 1.0) };
+            let ((i, a), (j, b)) = (side(i), side(j));
+            a * b * cell(i as usize, j as usize)
+        };
+        let (x, y) = (u.abs() / step - 0.5, v.abs() / step - 0.5);
+        let (i, j) = (x.floor() as i64, y.floor() as i64);
+        let (s, t) = (x - i as f64, y - j as f64);
+        let low = mirrored(i, j) * (1.0 - s) + mirrored(i + 1, j) * s;
+        let high = mirrored(i, j + 1) * (1.0 - s) + mirrored(i + 1, j + 1) * s;
+        low * (1.0 - t) + high * t
+    }
+}
+
+/// The net of pinned fibres agrees with the equation of such nets (Chebyshev 1878): the mixed derivative of
+/// the shear is the curvature times its cosine, so that near the middle it is u v.
 #[test]
-fn the_weave_shears_as_a_net_on_a_sphere_does() {
-    let (radius, half) = (1000.0, 200.0);
-    let mesh = grid(41, 41, |i, j| {
-        let place = |k: usize| half * (k as f64 / 20.0 - 1.0) / radius;
-        let v = Vector3::new(place(i).tan(), place(j).tan(), 1.0).normalize();
+fn a_pinned_net_shears_as_its_equation_says() {
+    let shear = pinned_net(400, 0.0025);
+    assert!((shear(0.2, 0.15) / 0.03 - 1.0).abs() < 1e-3);
+    let (u, v, d) = (0.6, 0.7, 0.02);
+    let mixed = (shear(u + d, v + d) - shear(u + d, v - d) - shear(u - d, v + d)
+        + shear(u - d, v - d))
+        / (4.0 * d * d);
+    assert!((mixed / shear(u, v).cos() - 1.0).abs() < 2e-3, "{mixed}");
+}
+
+/// A square of a sphere, `half` (rad) to every side along the great circles through its middle, laid flat.
+fn square_of_a_sphere(half: f64, count: usize, weave: Weave) -> (Grid, Vec<Point2>) {
+    let radius = 1000.0;
+    let place = |k: usize| half * (2.0 * k as f64 / (count - 1) as f64 - 1.0);
+    let mesh = grid(count, count, |i, j| {
+        let v = crate::math::Vector3::new(place(i).tan(), place(j).tan(), 1.0).normalize();
         Point3::from(v * radius)
     });
-    let start: Vec<Point2> = (0..41 * 41)
-        .map(|k| {
-            Point2::new(
-                half * ((k / 41) as f64 / 20.0 - 1.0),
-                half * ((k % 41) as f64 / 20.0 - 1.0),
-            )
-        })
+    let start: Vec<Point2> = (0..count * count)
+        .map(|k| Point2::new(place(k / count), place(k % count)) * radius)
         .collect();
-    let net = Weave {
-        shear_share: 1e-7,
-        ..CLOTH
-    };
-    let flat = flatten(&mesh, &start, net).unwrap();
-    let all = strains(&mesh, &flat, 0.0).unwrap();
-    let mut off = 0.0f64;
-    for (t, strain) in all.iter().enumerate() {
-        let middle = mesh.triangles[t]
-            .iter()
-            .fold(Vector2::zeros(), |sum, &i| sum + flat[i as usize].coords)
-            / 3.0;
-        let want = middle.x * middle.y / (radius * radius);
-        off = off.max((strain.shear.abs() - want.abs()).abs());
+    let middle = count / 2;
+    let held = [middle - 4, middle + 4].map(|row| row * count + middle);
+    let flat = flatten(&mesh, &start, held, weave).unwrap();
+    (mesh, flat)
+}
+
+/// By symmetry the middle fibres stay great circles, and with them the whole net is given. On a small and on
+/// a large piece, whatever the shear stiffness, as long as it is small against that of the fibres.
+#[test]
+fn the_weave_shears_as_a_pinned_net_on_a_sphere_does() {
+    let shear = pinned_net(400, 0.0025);
+    for (half, count) in [(0.2, 41), (0.6, 61)] {
+        // Where fibres run along the edges of the meshes, the shear alternates a little from mesh to mesh.
+        for (turn, shear_share, within) in [
+            (0.0, 1e-5, 0.002),
+            (FRAC_PI_4, 1e-6, 2e-4),
+            (FRAC_PI_4, 1e-5, 2e-4),
+            (FRAC_PI_4, 1e-4, 2e-4),
+        ] {
+            let weave = Weave { turn, shear_share };
+            let (mesh, flat) = square_of_a_sphere(half, count, weave);
+            let all = strains(&mesh, &flat, turn).unwrap();
+            let back = nalgebra::Rotation2::new(-turn);
+            let (mut off, mut most, mut stretched) = (0.0f64, 0.0f64, 0.0f64);
+            for (t, strain) in all.iter().enumerate() {
+                let a = t / (count - 1) * count + t % (count - 1);
+                let corners = [a, a + 1, a + count, a + count + 1].map(|i| flat[i].coords);
+                let middle = back * corners.iter().sum::<Vector2>() / 4000.0;
+                let want = shear(middle.x, middle.y);
+                off = off.max((strain.shear.abs() - want).abs());
+                most = most.max(want);
+                stretched = stretched.max(strain.warp.abs()).max(strain.weft.abs());
+            }
+            assert!(off < within, "{half} {weave:?}: {off} {most}");
+            assert!(stretched < 1e-4, "{half} {weave:?}: {stretched}");
+        }
     }
-    // At the corner the shear is 0.04; second-order terms are a share (half / radius) squared of it.
-    println!("off by {off}");
-    assert!(off < 0.004, "{off}");
 }
 
 #[test]
 fn what_cannot_be_laid_flat_is_refused() {
     let (mesh, even) = cap();
-    assert_eq!(flatten(&mesh, &even[1..], CLOTH), None);
+    assert_eq!(flatten(&mesh, &even[1..], CAP_HELD, CLOTH), None);
     let turned: Vec<Point2> = even.iter().map(|p| Point2::new(-p.x, p.y)).collect();
-    assert_eq!(flatten(&mesh, &turned, CLOTH), None);
+    assert_eq!(flatten(&mesh, &turned, CAP_HELD, CLOTH), None);
     assert_eq!(strains(&mesh, &turned, 0.0), None);
-    assert_eq!(flatten(&TriMesh::default(), &[], CLOTH), None);
+    assert_eq!(flatten(&Grid::default(), &[], [0, 0], CLOTH), None);
 }
