@@ -24,6 +24,8 @@ const SHEAR_SHARE: f64 = 1e-5;
 /// Rows of the surface and corners of a row stand no farther apart (mm).
 const ROW_MM: f64 = 8.0;
 const CORNER_MM: f64 = 8.0;
+/// A piece has as many rows at least.
+const LEAST_ROWS: f64 = 12.0;
 /// No piece is cut shorter than this (mm).
 const LEAST_PIECE_MM: f64 = 40.0;
 /// A tick nearer to a piece's end is left out (mm).
@@ -342,14 +344,15 @@ struct Net<'a> {
 impl<'a> Net<'a> {
     fn new(cutter: &Cutter<'a>, [from, to]: [f64; 2], lap_to: Option<f64>) -> Option<Self> {
         let covered = cutter.covered;
-        let mut places = Covered::places(from, to, ROW_MM);
+        let row_mm = ROW_MM.min((to - from) / LEAST_ROWS);
+        let mut places = Covered::places(from, to, row_mm);
         let mut marks = ticks_between(covered, from, to);
         marks.extend(covered.trim);
         marks.extend(lap_to);
         marks.retain(|s| from < *s && *s < to);
         // A row at every mark, and none so close to one that triangles become needles.
         places.retain(|s| {
-            *s == from || *s == to || marks.iter().all(|mark| (mark - s).abs() > 0.2 * ROW_MM)
+            *s == from || *s == to || marks.iter().all(|mark| (mark - s).abs() > 0.2 * row_mm)
         });
         marks.retain(|s| s - from > 1e-6 && to - s > 1e-6);
         places.extend(marks);

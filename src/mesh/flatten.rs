@@ -4,10 +4,15 @@ use super::banded::Banded;
 use crate::math::{Point2, Point3, Vector2};
 use nalgebra::{Matrix2, SVector};
 
-/// Steps at the most, and the share of the energy that a step must still gain.
-const STEPS: usize = 80;
+/// Steps at the most, and the share of the energy that a step must still gain in the end.
+const STEPS: usize = 60;
 const GAIN: f64 = 1e-7;
-/// Damping of the first step, by how much it changes, and where a step is given up.
+/// The same on the way from stiff to limp.
+const GAIN_BEFORE: f64 = 1e-4;
+/// The stiffness in shear that is begun with, and by how much each next one is limper.
+const STIFF: f64 = 0.1;
+const LIMPER: f64 = 0.1;
+/// Damping of the first step, as a share of the stiffness in shear; by how much it changes, and where a step is given up.
 const DAMPING: f64 = 1e-3;
 const EASE: f64 = 0.3;
 const TIGHTEN: f64 = 4.0;
@@ -245,6 +250,53 @@ impl Sheet {
         }
         Some(())
     }
+
+    /// Steps until no more is to be gained. `None` if the start is turned over somewhere.
+    fn settled(
+        &self,
+        grid: &Grid,
+        mut flat: Vec<Point2>,
+        [first, second]: [usize; 2],
+        least_gain: f64,
+    ) -> Option<Vec<Point2>> {
+        let mut energy = self.energy(&flat);
+        if !energy.is_finite() {
+            return None;
+        }
+        let mut damping = DAMPING * self.shear_share;
+        for _ in 0..STEPS {
+            let mut system = Banded::new(2 * flat.len(), 2 * (grid.across + 1) + 1);
+            let mut push = vec![0.0; 2 * flat.len()];
+            self.slopes(&flat, &mut system, &mut push)?;
+            for k in [2 * first, 2 * first + 1, 2 * second + 1] {
+                system.hold(k);
+                push[k] = 0.0;
+            }
+            let mut gained = 0.0;
+            while damping < MOST_DAMPING {
+                let step = system.damped(damping).solve(&push);
+                let moved: Vec<Point2> = (flat.iter().enumerate())
+                    .map(|(i, p)| match step.as_deref() {
+                        Some(step) => p + Vector2::new(step[2 * i], step[2 * i + 1]),
+                        None => Point2::new(f64::NAN, f64::NAN),
+                    })
+                    .collect();
+                let after = self.energy(&moved);
+                if after < energy {
+                    gained = (energy - after) / energy.max(1e-300);
+                    flat = moved;
+                    energy = after;
+                    damping = (damping * EASE).max(1e-12);
+                    break;
+                }
+                damping *= TIGHTEN;
+            }
+            if gained <= least_gain {
+                break;
+            }
+        }
+        Some(flat)
+    }
 }
 
 /// Adds one square to the system: its root's value, and its slope by where warp and weft come to lie.
@@ -308,46 +360,21 @@ pub fn flatten(
     if !fits || count < 4 || grid.across < 2 {
         return None;
     }
-    let [first, second] = held;
-    let sheet = Sheet::new(grid, weave);
+    let mut sheet = Sheet::new(grid, weave);
     let mut flat = start.to_vec();
-    let mut energy = sheet.energy(&flat);
-    if !energy.is_finite() {
-        return None;
+    // From stiff to limp: each answer is close to the next. Straight to the last, steps end in folds of the
+    // weave that no small step undoes.
+    let mut share = STIFF.max(weave.shear_share);
+    loop {
+        sheet.shear_share = share;
+        let is_last = share <= weave.shear_share;
+        let gain = if is_last { GAIN } else { GAIN_BEFORE };
+        flat = sheet.settled(grid, flat, held, gain)?;
+        if is_last {
+            return Some(flat);
+        }
+        share = (share * LIMPER).max(weave.shear_share);
     }
-    let mut damping = DAMPING;
-    for _ in 0..STEPS {
-        let mut system = Banded::new(2 * flat.len(), 2 * (grid.across + 1) + 1);
-        let mut push = vec![0.0; 2 * flat.len()];
-        sheet.slopes(&flat, &mut system, &mut push)?;
-        for k in [2 * first, 2 * first + 1, 2 * second + 1] {
-            system.hold(k);
-            push[k] = 0.0;
-        }
-        let mut gained = 0.0;
-        while damping < MOST_DAMPING {
-            let step = system.damped(damping).solve(&push);
-            let moved: Vec<Point2> = (flat.iter().enumerate())
-                .map(|(i, p)| match step.as_deref() {
-                    Some(step) => p + Vector2::new(step[2 * i], step[2 * i + 1]),
-                    None => Point2::new(f64::NAN, f64::NAN),
-                })
-                .collect();
-            let after = sheet.energy(&moved);
-            if after < energy {
-                gained = (energy - after) / energy.max(1e-300);
-                flat = moved;
-                energy = after;
-                damping = (damping * EASE).max(1e-12);
-                break;
-            }
-            damping *= TIGHTEN;
-        }
-        if gained <= GAIN {
-            break;
-        }
-    }
-    Some(flat)
 }
 
 /// What the cloth does in the middle of every mesh, row by row; one without area does nothing. `None` if
