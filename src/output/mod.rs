@@ -18,6 +18,7 @@ mod panel_part;
 mod pdf;
 mod picture;
 mod pieces_part;
+mod place;
 mod placing;
 mod points;
 mod pose_part;
@@ -39,6 +40,7 @@ mod views;
 mod written;
 
 pub use folder::check_folder;
+pub use place::Tape;
 pub use readings::{Readings, read_readings, write_correction};
 pub mod viewer;
 pub use points::write_points_pages;
@@ -55,7 +57,7 @@ use crate::gap::Front;
 use crate::gap::pattern::Paper;
 use crate::math::Spine;
 use crate::panel::Panel;
-use crate::split::{Segment, Segments};
+use crate::split::Segments;
 use drawing::Drawing;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
@@ -91,7 +93,7 @@ fn own_panel_file(word: &str) -> String {
 }
 
 /// The gap in the further positions, and the panels of their own with their segments.
-fn position_files(run: Run<'_>) -> Vec<OutFile> {
+fn position_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let settings = &run.measured.positions;
     let mut files: Vec<OutFile> = settings
         .iter()
@@ -117,22 +119,13 @@ fn position_files(run: Run<'_>) -> Vec<OutFile> {
             front,
             paper,
         ));
-        for segment in &own.segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, {word}, segment {}", segment.number);
-            files.extend([
-                OutFile::new(
-                    format!("positions/{word}/segments/{file}"),
-                    stl::binary(&segment.in_place, &title),
-                ),
-                OutFile::new(
-                    format!("positions/{word}/print/{file}"),
-                    stl::binary(&segment.on_bed, &title),
-                ),
-            ]);
+        let mut row = segment_files(&title, &own.segments)?;
+        for file in &mut row {
+            file.path.insert_str(0, &format!("positions/{word}/"));
         }
+        files.extend(row);
     }
-    files
+    Ok(files)
 }
 
 /// Path of a segment on its bed as 3MF.
@@ -151,34 +144,6 @@ const BUCK_FOLDER: &str = "buck/";
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
 
-/// Every segment on its bed, and all of them in place, as 3MF.
-fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
-    let count = segments.segments.len();
-    let object = |segment: &Segment, solid| threemf::Object {
-        name: format!("{name}, segment {} of {count}", segment.number),
-        solid,
-    };
-    let in_place = || -> Result<OutFile, Problem> {
-        let row = segments.segments.iter();
-        let objects: Vec<_> = row.map(|s| object(s, &s.in_place)).collect();
-        let bytes = threemf::package(name, &objects)?;
-        Ok(OutFile::new(ALL_IN_PLACE, bytes))
-    };
-    let on_beds = || {
-        let row = segments.segments.par_iter();
-        row.map(|s| {
-            let on_bed = object(s, &s.on_bed);
-            let bytes = threemf::package(&on_bed.name.clone(), &[on_bed])?;
-            Ok(OutFile::new(print_3mf(s.number), bytes))
-        })
-        .collect::<Result<Vec<_>, Problem>>()
-    };
-    let (in_place, on_beds) = rayon::join(in_place, on_beds);
-    let mut files = on_beds?;
-    files.push(in_place?);
-    Ok(files)
-}
-
 /// Every segment where it sits and on its bed.
 fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
     let mut files = Vec::new();
@@ -194,7 +159,7 @@ fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
             stl::binary(&segment.on_bed, &title),
         ));
     }
-    files.extend(threemf_files(name, segments)?);
+    files.extend(threemf::segment_files(name, segments)?);
     Ok(files)
 }
 
@@ -324,6 +289,18 @@ pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
     folder::write_whole(folder, files_of(made.into())?)
 }
 
+/// Writes the segments of one row alone: each where it sits and on its bed, and all in place in one file.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_segments(
+    folder: &Path,
+    name: &str,
+    segments: &Segments,
+) -> Result<Vec<PathBuf>, Problem> {
+    folder::write_whole(folder, segment_files(name, segments)?)
+}
+
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.
 ///
 /// # Errors
@@ -333,48 +310,68 @@ pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, 
 }
 
 fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    // Solids and pictures have nothing to do with each other, and both take long.
+    let ((solids, papers), views) = rayon::join(
+        || rayon::join(|| solid_files(run), || paper_files(run)),
+        || views::draw(run),
+    );
+    let mut files = papers;
+    let all: Vec<_> = views.all().collect();
+    files.par_extend(all.into_par_iter().map(|view| {
+        let path = format!("{}.svg", view.name);
+        OutFile::new(path, svg::document(&view.drawing))
+    }));
+    files.extend(solids?);
+    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
+    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
+    names.sort();
+    let (report, page) = rayon::join(
+        || report::report(run, &names),
+        || sheet::page(run, &views, &names),
+    );
+    files.push(OutFile::new("report.json", report));
+    files.push(OutFile::new("sheet.html", page));
+    Ok(files)
+}
+
+/// Tables, and what is cut from paper.
+fn paper_files(run: Run<'_>) -> Vec<OutFile> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
-    files.extend(position_files(run));
-    let views = views::draw(run);
-    for view in views.all() {
-        files.push(OutFile::new(
-            format!("{}.svg", view.name),
-            svg::document(&view.drawing),
-        ));
-    }
-    if let Some((panel, segments)) = run.made {
-        let name = &run.measured.name;
-        files.push(OutFile::new(
-            "panel.stl",
-            stl::binary(&panel.solid, &format!("{name}, panel")),
-        ));
-        files.extend(segment_files(name, segments)?);
+    if let Some((panel, _)) = run.made {
         let spine = &run.measured.survey.spine;
-        let (front, paper) = (run.measured.front, run.measured.paper);
+        let (name, front, paper) = (&run.measured.name, run.measured.front, run.measured.paper);
         files.extend(fixing_files("", name, panel, spine, front, paper));
     }
+    files.extend(cloth_files(run));
+    files
+}
+
+/// What is printed.
+fn solid_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    let name = &run.measured.name;
+    let mut files = Vec::new();
+    if let Some((panel, segments)) = run.made {
+        let title = format!("{name}, panel");
+        files.push(OutFile::new("panel.stl", stl::binary(&panel.solid, &title)));
+        files.extend(segment_files(name, segments)?);
+    }
+    files.extend(position_files(run)?);
     if let Some(made) = run.twin {
-        files.extend(twin_files(&run.measured.name, made, run.measured.paper)?);
+        files.extend(twin_files(name, made, run.measured.paper)?);
     }
     if let Some(made) = run.buck {
-        files.extend(buck_files(&run.measured.name, made)?);
+        files.extend(buck_files(name, made)?);
     }
-    files.extend(cloth_files(run));
     for coupon in run.coupons {
-        let title = format!("{}, coupon {}", run.measured.name, coupon.number);
+        let title = format!("{name}, coupon {}", coupon.number);
         files.push(OutFile::new(
             coupon_file(coupon.number),
             stl::binary(&coupon.on_bed, &title),
         ));
     }
-    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
-    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
-    names.sort();
-    files.push(OutFile::new("report.json", report::report(run, &names)));
-    files.push(OutFile::new("sheet.html", sheet::page(run, &views, &names)));
     Ok(files)
 }
 

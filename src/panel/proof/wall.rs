@@ -323,6 +323,9 @@ const SPREAD: [[f64; 3]; 4] = [
     [0.15, 0.15, 0.7],
 ];
 
+/// The same on a lip, whose corners leave little more than its middle.
+const MIDDLES: [[f64; 3]; 3] = [[0.5, 0.25, 0.25], [0.25, 0.5, 0.25], [0.25, 0.25, 0.5]];
+
 impl Field<'_> {
     fn samples(&self, outside: Range<usize>, part: Part) -> Vec<Sample> {
         let mesh = self.loft.mesh();
@@ -333,11 +336,12 @@ impl Field<'_> {
                 continue;
             };
             let margin = self.margin_at(side.outline, &outside, part);
-            for share in SPREAD {
+            let middles: &[[f64; 3]] = if part == Part::Lip { &MIDDLES } else { &[] };
+            for &share in SPREAD.iter().chain(middles) {
                 let (s, flat) = self.flat(side.triangle, share);
                 let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
                 let at = Point3::from(at);
-                let clear = self.is_clear(s, flat, side.outline, margin);
+                let clear = self.is_clear(s, flat) && self.is_off_corners(s, at, margin);
                 let clear = clear && self.is_over_fillet(side.outline, s, flat, part);
                 if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
                     let asked = self.asked(side.outline, s, flat, part);
@@ -409,30 +413,32 @@ impl Field<'_> {
         (s, flat)
     }
 
-    fn is_clear(&self, s: f64, flat: Point2, outline: usize, margin: f64) -> bool {
+    fn is_clear(&self, s: f64, flat: Point2) -> bool {
         let along = &self.loft.along;
         let inside = |from: f64, to: f64| s > from - self.margin && s < to + self.margin;
         let at_end = along.first().is_none_or(|&a| s < a + self.margin)
             || along.last().is_none_or(|&b| s > b - self.margin);
-        if at_end
-            || self
-                .away
-                .stretches
-                .iter()
-                .any(|&[from, to]| inside(from, to))
-            || self.ends.is_walled(s, self.margin)
-            || flat.y + self.wall + self.margin > self.ends.height_left(s)
-        {
-            return false;
-        }
-        let (a, b) = (along[outline], along[outline + 1]);
-        let share = (s - a) / (b - a);
-        self.sharp.iter().all(|&k| {
-            let (p, q) = (
-                self.sections[outline].outline[k],
-                self.sections[outline + 1].outline[k],
-            );
-            (flat - (p + (q - p) * share)).norm() >= margin
+        let cut = &self.away.stretches;
+        !at_end
+            && !cut.iter().any(|&[from, to]| inside(from, to))
+            && !self.ends.is_walled(s, self.margin)
+            && flat.y + self.wall + self.margin <= self.ends.height_left(s)
+    }
+
+    /// Whether a place keeps clear of every sharp edge, in space: where the top falls steeply along the
+    /// spine its edge comes nearer than it looks in the station plane, and the way through leaves by it.
+    fn is_off_corners(&self, s: f64, at: Point3, margin: f64) -> bool {
+        let (along, points) = (&self.loft.along, &self.loft.mesh().points);
+        let from = along.partition_point(|&a| a < s - margin).saturating_sub(1);
+        let to = along.partition_point(|&a| a <= s + margin);
+        let last = along.len().saturating_sub(1);
+        (from..to.min(last)).all(|outline| {
+            self.sharp.iter().all(|&k| {
+                let corner = |outline: usize| points[outline * self.loft.count + k];
+                let (a, run) = (corner(outline), corner(outline + 1) - corner(outline));
+                let way = (at - a).dot(&run) / run.norm_squared().max(1e-12);
+                (at - (a + run * way.clamp(0.0, 1.0))).norm() >= margin
+            })
         })
     }
 }
