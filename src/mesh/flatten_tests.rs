@@ -203,11 +203,16 @@ fn pinned_net(count: usize, step: f64) -> impl Fn(f64, f64) -> f64 {
         let a = k as f64 * step;
         (a.sin(), a.cos())
     };
-    let mut knots: Vec<Vec<V>> = vec![vec![V::zeros(); count]; count];
-    for k in 0..count {
+    let start = |k: usize| {
         let (sin, cos) = axis(k);
-        knots[k][0] = V::new(sin, 0.0, cos);
-        knots[0][k] = V::new(0.0, sin, cos);
+        let mut row = vec![V::zeros(); count];
+        row[0] = V::new(sin, 0.0, cos);
+        row
+    };
+    let mut knots: Vec<Vec<V>> = (0..count).map(start).collect();
+    for (k, knot) in knots[0].iter_mut().enumerate() {
+        let (sin, cos) = axis(k);
+        *knot = V::new(0.0, sin, cos);
     }
     for i in 1..count {
         for j in 1..count {
