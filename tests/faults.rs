@@ -42,7 +42,7 @@ fn body(length: f64, underside: bool) -> TriMesh {
     let corner = Point3::new(0.0, 0.0, 30.0);
     sheet(&mut mesh, corner, along, Vector3::z() * 120.0);
     if underside {
-        sheet(&mut mesh, corner, along, Vector3::x() * -16.0);
+        sheet(&mut mesh, corner, Vector3::x() * -16.0, along);
     }
     mesh
 }
@@ -143,22 +143,20 @@ fn an_edge_without_its_underside() {
 #[test]
 fn an_edge_seen_on_a_hand_s_breadth() {
     let said = refused(&body(50.0, true), &tray([-200.0, 100.0]), "");
-    expect(&said, "the body's lower edge could not be followed");
+    expect(&said, "mm of the body's edge lie over the tray");
 }
 
 #[test]
 fn a_tray_that_ends_before_the_edge() {
     let said = refused(&body(600.0, true), &tray([-300.0, -60.0]), "");
-    expect(
-        &said,
-        "too little of the tray is seen under the body's edge",
-    );
+    expect(&said, "does not stand over the tray's");
+    expect(&said, "has to reach under the body's edge");
 }
 
 #[test]
 fn a_tray_that_is_flat_nowhere() {
     let said = refused(&body(600.0, true), &ball(200.0), "");
-    expect(&said, "no flat surface was found in the tray's scan");
+    expect(&said, "they look swapped");
 }
 
 #[test]
@@ -194,6 +192,11 @@ fn a_scan_that_is_broken_all_over() {
     let mut broken = body(600.0, true);
     for p in &mut broken.points {
         *p = Point3::new(f64::NAN, 0.0, 0.0);
+    }
+    let said = refused(&broken, &tray([-200.0, 100.0]), "");
+    expect(&said, "no triangle in the file has finite coordinates");
+    for p in &mut broken.points {
+        *p = Point3::new(p.y, 0.0, 0.0);
     }
     let said = refused(&broken, &tray([-200.0, 100.0]), "");
     expect(&said, "nothing of the body's scan is left after cleaning");
@@ -280,6 +283,10 @@ fn hints_name_options_that_exist() {
                 };
                 rest = after;
                 let table = table.trim_matches('[').to_owned();
+                // The tables of points have no fixed keys; a name in braces is put in as it runs.
+                if table.starts_with("points") || table.contains('{') {
+                    continue;
+                }
                 if !tables.contains(&table) {
                     wrong.push(format!("{}: no table [{table}]: {said}", file.display()));
                     continue;
