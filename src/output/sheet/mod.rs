@@ -133,7 +133,7 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
     });
     all.add("buck", "The buck", |html| buck::buck(html, run, views));
     all.add("laminate", "Laminate and cloth", |html| {
-        laminate::laminate(html, run);
+        laminate::laminate(html, run, views);
     });
     all.add("fitting", "Trimming and fitting", |html| {
         fitting::fitting(html, run);

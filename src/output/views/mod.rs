@@ -1,6 +1,8 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
 mod buck;
+mod cloth;
+mod core;
 mod cross_section;
 mod exploded;
 mod fit_face;
@@ -60,6 +62,8 @@ pub(super) struct Views {
     pub fixings: Vec<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
+    /// A printed core in section, and the pieces of cloth.
+    pub layup: Vec<View>,
     /// The buck in section, as it is, and how the part comes off it.
     pub buck: Vec<View>,
 }
@@ -80,6 +84,7 @@ impl Views {
             .chain(&self.fixings)
             .chain(&self.slot)
             .chain(&self.removal)
+            .chain(&self.layup)
             .chain(&self.buck)
     }
 }
@@ -139,6 +144,10 @@ fn draw_lines(run: Run<'_>) -> Views {
             drawing: parting::draw(run),
         }),
         fixings: fixing_views(run),
+        layup: core::draw(run)
+            .into_iter()
+            .chain(cloth::draw(run))
+            .collect(),
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
