@@ -41,6 +41,7 @@
 //!     solid: &panel.solid,
 //!     spine: &survey.spine,
 //!     hidden: hidden.collect(),
+//!     label_on: Vec::new(),
 //!     keep_clear: Vec::new(),
 //!     cut_clear: Vec::new(),
 //! };

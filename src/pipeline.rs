@@ -1,6 +1,6 @@
 //! The stages in order, nothing else.
 
-use crate::buck::{self, BuckOptions, Covered, Layup};
+use crate::buck::{self, Buck, BuckOptions, Covered, Layup};
 use crate::diag::Problem;
 use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
@@ -173,32 +173,45 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let options = &with_places(job, &measured);
     let panel = panel::design(&measured.survey, options, watch)?;
     let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
-    let fit = fit::prove(&panel, &measured.survey, (&measured.scene).into(), options);
-    let scans = [&measured.scene.body, &measured.scene.tray].map(|scan| Surface {
-        mesh: &scan.mesh,
-        noise_mm: scan.noise_mm,
-    });
-    let ways = RemovalOptions {
-        paths: job.ways_off.clone(),
-        front: job.front,
-    };
-    let removal = removal::prove(&panel, &measured.survey, scans, options, &ways, watch);
-    let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
-    measured.checks.extend(fitted);
     let work = workpiece(job, &panel, &measured.survey.spine);
-    let segments = split::split(&work, &job.printer, watch)?;
+    let survey = &measured.survey;
+    let prove = || {
+        let scene = &measured.scene;
+        let fit = fit::prove(&panel, survey, scene.into(), options);
+        let scans = [&scene.body, &scene.tray].map(|scan| Surface {
+            mesh: &scan.mesh,
+            noise_mm: scan.noise_mm,
+        });
+        let ways = RemovalOptions {
+            paths: job.ways_off.clone(),
+            front: job.front,
+        };
+        let removal = removal::prove(&panel, survey, scans, options, &ways, watch);
+        (fit, removal)
+    };
+    let others = || {
+        rayon::join(
+            || match job.panel.twin {
+                TwinKind::None => Ok(None),
+                TwinKind::Mirrored => make_twin(job, &panel, survey, options, watch).map(Some),
+            },
+            || match &job.buck {
+                None => Ok(None),
+                Some(options) => make_buck(job, options, &panel, survey, watch).map(Some),
+            },
+        )
+    };
+    // Neither needs what another makes.
+    let ((fit, removal), (segments, (twin, buck))) = rayon::join(prove, || {
+        rayon::join(|| split::split(&work, &job.printer, watch), others)
+    });
+    let (segments, twin, buck) = (segments?, twin?, buck?);
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
-    let twin = match job.panel.twin {
-        TwinKind::None => None,
-        TwinKind::Mirrored => Some(make_twin(job, &panel, &measured.survey, options, watch)?),
-    };
-    let buck = match &job.buck {
-        None => None,
-        Some(options) => Some(make_buck(job, options, &panel, &measured.survey, watch)?),
-    };
     let layup = lay_up(job, &panel, buck.as_ref(), &measured.survey);
+    let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
+    measured.checks.extend(fitted);
     let mut made = Made {
         buck,
         layup,
@@ -250,11 +263,16 @@ fn stay_on(panel: &Panel, options: &PanelOptions, job: &Job, segments: &Segments
     }
 }
 
-/// What is to be split of a panel.
-fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
+/// What is to be split of a panel: its solid, its hidden side, and where no cut may lie.
+#[must_use]
+pub fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpiece<'a> {
     let hidden = panel.sections.iter().map(|section| HiddenFace {
         s: section.s,
         face: section.hidden_face,
+    });
+    let flange = panel.sections.iter().filter_map(|section| {
+        let (s, face) = (section.s, section.flange_top()?);
+        Some(HiddenFace { s, face })
     });
     let ends = panel.ends.iter().map(|zone| zone.along);
     let tab = job.printer.tab_wall_mm + job.printer.fit_mm;
@@ -266,12 +284,33 @@ fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpiece<
         solid: &panel.solid,
         spine,
         hidden: hidden.collect(),
+        label_on: flange.collect(),
         keep_clear: ends
             .filter(|[from, to]| from < to)
             .chain(panel.keep_clear.iter().copied())
             .chain(held.into_iter().map(Fixing::keep_clear))
             .collect(),
         cut_clear: past.into_iter().map(Fixing::keep_clear).collect(),
+    }
+}
+
+/// What is to be split of a buck. Nothing may stand on its face, so no side is given for tabs; its labels go
+/// on its back.
+#[must_use]
+pub fn buck_workpiece<'a>(job: &'a Job, buck: &'a Buck, spine: &'a Spine) -> Workpiece<'a> {
+    let back = buck.sections.iter().filter_map(|section| {
+        let (s, face) = (section.s, section.back()?);
+        Some(HiddenFace { s, face })
+    });
+    Workpiece {
+        name: &job.name,
+        front: job.front.map(Front::direction),
+        solid: &buck.solid,
+        spine,
+        hidden: Vec::new(),
+        label_on: back.collect(),
+        keep_clear: buck.keep_clear.clone(),
+        cut_clear: Vec::new(),
     }
 }
 
@@ -285,15 +324,7 @@ fn make_buck(
     watch: &Progress,
 ) -> Result<BuckMade, Problem> {
     let buck = buck::form::design(panel, &survey.spine, options, watch)?;
-    let work = Workpiece {
-        name: &job.name,
-        front: job.front.map(Front::direction),
-        solid: &buck.solid,
-        spine: &survey.spine,
-        hidden: Vec::new(),
-        keep_clear: buck.keep_clear.clone(),
-        cut_clear: Vec::new(),
-    };
+    let work = buck_workpiece(job, &buck, &survey.spine);
     // Cuts pinned or forbidden are the panel's.
     let printer = PrinterOptions {
         cuts: Vec::new(),

@@ -282,6 +282,11 @@ fn bad_tables_are_named_and_nothing_is_written() {
         (row("G1,gap,caliper,50,,30,1,nan,"), "is not a number"),
         (row("G1,gap,caliper,50,,30,1,-4,"), "reads -4 mm"),
         (row("G1,hole,caliper,50,,30,1,30,"), "no kind \"hole\""),
+        (row("G1,gap,caliper,50,,30,1,30,0,7,9"), "cells under"),
+        (
+            row("F1,fitted,gauge,50,,,1,2,"),
+            "nothing says what was meant",
+        ),
         (
             row("L1,straight,tape,50,,30,1,300,"),
             "begins where it ends",

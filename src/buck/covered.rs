@@ -1,7 +1,7 @@
 //! The surface that cloth is laid on, and what goes past the edges of the part.
 
 use super::course::{Course, Row};
-use super::marks::end_runs;
+use super::marks::{end_runs, tick_places};
 use crate::math::{Point2, Point3, Spine, Vector2};
 use crate::panel::Panel;
 
@@ -80,6 +80,32 @@ impl Covered {
     #[must_use]
     pub fn ends(&self) -> [f64; 2] {
         self.course.ends()
+    }
+
+    /// Arc lengths of the stations that are marked (mm): where a buck has its ticks.
+    #[must_use]
+    pub fn ticks(&self) -> Vec<f64> {
+        tick_places(self.ends(), self.trim)
+    }
+
+    /// The part's line at a row near its middle, and the same `by` so many mm further out, square to the
+    /// surface; with the arc length.
+    #[must_use]
+    pub fn laid_on<const N: usize>(
+        &self,
+        spine: &Spine,
+        by: [f64; N],
+    ) -> Option<(f64, [Vec<Point2>; N])> {
+        let k = self.course.rows.len() / 2;
+        let s = self.course.rows.get(k)?.s;
+        let line = |by: f64| {
+            let out = self.course.set_in(spine, -by);
+            let points = out.rows.get(k).map(|row| row.points.clone());
+            let points = points.unwrap_or_default();
+            let inner = points.len().saturating_sub(1);
+            points.get(1..inner).unwrap_or_default().to_vec()
+        };
+        Some((s, by.map(line)))
     }
 
     /// How many corners a row has, those past the part's edges included.

@@ -59,13 +59,44 @@ impl From<BuckFault> for Problem {
                 "ask for a smaller allowance_mm under [buck], or make the part with a printed core"
             }
             BuckFault::Crossing { .. } => {
-                "ask for a smaller allowance_mm or depth_mm under [buck], or make = \"no\""
+                "ask for a smaller allowance_mm or depth_mm under [buck], or write way = \"core\" under [laminate]"
             }
             BuckFault::NotSolid(_) | BuckFault::NotCut(_) => {
-                "ask for a solid buck with wall_mm = 0.0 under [buck], or make = \"no\""
+                "ask for a solid buck with wall_mm = 0.0 under [buck], or write way = \"core\" under [laminate]"
             }
             BuckFault::Cancelled => "start again when you like",
         };
         Self::new(fault.to_string(), hint)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Faults that no job known brings about still say what to do.
+    #[test]
+    fn faults_of_its_own_making_say_what_to_do() {
+        let hollow = BooleanFault::Failed {
+            why: "not manifold".to_owned(),
+        };
+        for (fault, what, hint) in [
+            (BuckFault::NoOutside, "no outside", "its findings"),
+            (
+                BuckFault::Crossing { station_mm: 71.0 },
+                "station 71 mm",
+                "allowance_mm or depth_mm",
+            ),
+            (
+                BuckFault::NotSolid(SolidFault::TooLarge),
+                "too many triangles",
+                "wall_mm = 0.0",
+            ),
+            (BuckFault::NotCut(hollow), "not manifold", "wall_mm = 0.0"),
+        ] {
+            let problem = Problem::from(fault);
+            assert!(problem.what.contains(what), "{problem}");
+            assert!(problem.hint.contains(hint), "{problem}");
+        }
     }
 }

@@ -117,6 +117,18 @@ pub struct BuckSection {
     pub outline: Vec<Point2>,
 }
 
+impl BuckSection {
+    /// The upright back, from its lower to its upper end.
+    #[must_use]
+    pub fn back(&self) -> Option<[Point2; 2]> {
+        let rear = self.outline.iter().map(|p| p.x).reduce(f64::min)?;
+        let on_it = self.outline.iter().filter(|p| p.x - rear < 1e-6);
+        let low = on_it.clone().map(|p| p.y).reduce(f64::min)?;
+        let high = on_it.map(|p| p.y).reduce(f64::max)?;
+        Some([Point2::new(rear, low), Point2::new(rear, high)])
+    }
+}
+
 /// The buck.
 #[derive(Debug, Clone)]
 pub struct Buck {

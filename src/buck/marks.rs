@@ -12,7 +12,7 @@ const FADE_MM: f64 = 1.0;
 /// Least run-out that takes a tick (mm).
 pub const LEAST_RUN_OUT_MM: f64 = TICK_MM + FADE_MM + 1.0;
 /// Ticks stand at whole multiples of this arc length (mm), as on the paper template.
-pub const TICK_PITCH_MM: f64 = 50.0;
+const TICK_PITCH_MM: f64 = 50.0;
 /// No tick nearer to the trim line's ends than this, and no other row nearer to a groove (mm).
 const CLEAR_MM: f64 = 2.0;
 const ROW_CLEAR_MM: f64 = 0.9;
@@ -75,13 +75,7 @@ pub fn face_edges(front: usize) -> std::ops::Range<usize> {
 pub fn cut_in(fronts: &Course, ends: [f64; 2]) -> (Course, Vec<f64>) {
     let [first, last] = fronts.ends();
     let mut marks = vec![(ends[0], Mark::End), (ends[1], Mark::End)];
-    let from = ((first + CLEAR_MM) / TICK_PITCH_MM).ceil() as i64;
-    let to = ((last - CLEAR_MM) / TICK_PITCH_MM).floor() as i64;
-    let ticks: Vec<f64> = (from..=to)
-        .map(|k| k as f64 * TICK_PITCH_MM)
-        .filter(|s| ends[0] - CLEAR_MM <= *s && *s <= ends[1] + CLEAR_MM)
-        .filter(|s| ends.iter().all(|end| (s - end).abs() > CLEAR_MM))
-        .collect();
+    let ticks = tick_places([first, last], ends);
     marks.extend(ticks.iter().map(|&s| (s, Mark::Tick)));
     let clear = |s: f64| marks.iter().all(|(m, _)| (m - s).abs() > ROW_CLEAR_MM);
     let mut places: Vec<(f64, Mark)> = (fronts.rows.iter())
@@ -102,6 +96,17 @@ pub fn cut_in(fronts: &Course, ends: [f64; 2]) -> (Course, Vec<f64>) {
     });
     let rows = rows.collect();
     (Course { rows }, ticks)
+}
+
+/// Where ticks stand on a front with these ends, its trim line ending at `trim` (arc lengths, mm).
+pub fn tick_places([first, last]: [f64; 2], trim: [f64; 2]) -> Vec<f64> {
+    let from = ((first + CLEAR_MM) / TICK_PITCH_MM).ceil() as i64;
+    let to = ((last - CLEAR_MM) / TICK_PITCH_MM).floor() as i64;
+    (from..=to)
+        .map(|k| k as f64 * TICK_PITCH_MM)
+        .filter(|s| trim[0] - CLEAR_MM <= *s && *s <= trim[1] + CLEAR_MM)
+        .filter(|s| trim.iter().all(|end| (s - end).abs() > CLEAR_MM))
+        .collect()
 }
 
 /// Pulls in what lies in a groove.

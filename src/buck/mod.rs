@@ -2,6 +2,7 @@
 //! up on, and how much cloth do I cut?
 
 mod bill;
+mod cloth;
 mod corner;
 mod course;
 mod covered;
@@ -20,6 +21,7 @@ mod plan;
 mod ribs;
 
 pub use bill::{Areas, Bill, ClothNeed};
+pub use cloth::{ClothPiece, ClothSet, ClothTick, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS};
 pub use covered::{Covered, Stretch};
 pub use draft::{Draft, DraftClass, Lifted};
 pub use fault::BuckFault;
@@ -28,4 +30,4 @@ pub use holes::{Detail, DetailKind};
 pub use laminate::{Cloth, Fibre, Laminate, Ply};
 pub use layup::{Coats, CureRule, CutOptions, LayupOptions, Way, usual_plies};
 pub use moulded::Piece;
-pub use plan::{CoreEdge, Layup, Under, plan};
+pub use plan::{CoreEdge, Layup, LayupSection, Under, plan};

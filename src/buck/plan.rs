@@ -1,11 +1,12 @@
 //! The laminate planned over the surface it covers: what it takes, and what is to be minded.
 
 use super::bill::{Areas, Bill, add_up};
+use super::cloth::{ClothSet, cut_cloth};
 use super::covered::{Covered, Stretch};
 use super::layup::{LayupOptions, Way};
 use crate::diag::Finding;
 use crate::material::Material;
-use crate::math::Spine;
+use crate::math::{Point2, Spine};
 
 /// Slope of a core's edge where the laminate runs out over it (rad). Common practice, no source: fibres
 /// that turn more in one go part from the core and do not carry.
@@ -29,6 +30,19 @@ pub struct CoreEdge {
     pub sharpest: Option<(f64, f64)>,
 }
 
+/// A core's outside in one station plane and what goes on it, in (x outward, z up), mm, from foot to top.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LayupSection {
+    /// Arc length along the spine (mm).
+    pub s: f64,
+    /// The print's outside.
+    pub face: Vec<Point2>,
+    /// The laminate's outside.
+    pub laid: Vec<Point2>,
+    /// The finished outside.
+    pub finished: Vec<Point2>,
+}
+
 /// The laminate over its surface.
 #[derive(Debug, Clone)]
 pub struct Layup {
@@ -40,6 +54,10 @@ pub struct Layup {
     pub bill: Bill,
     /// What is done to a core's edges, where there is a core.
     pub core: Option<CoreEdge>,
+    /// A core in section, with what goes on it.
+    pub section: Option<LayupSection>,
+    /// The pieces of cloth.
+    pub sets: Vec<ClothSet>,
     /// What was found on the way.
     pub findings: Vec<Finding>,
 }
@@ -109,8 +127,28 @@ pub fn plan(covered: &Covered, spine: &Spine, options: &LayupOptions, under: Und
             .size(proud),
         );
     }
-    let cut = vec![areas.cloth; options.laminate.plies.len()];
+    let plies = &options.laminate.plies;
+    let (sets, creases) = cut_cloth(covered, spine, plies, &options.cut);
+    findings.extend(creases);
+    let cut: Vec<f64> = (1..=plies.len())
+        .map(|number| {
+            let of = sets.iter().find(|set| set.plies.contains(&number));
+            of.map_or(areas.cloth, ClothSet::area)
+        })
+        .collect();
+    let section = core.as_ref().and_then(|_| {
+        let thick = options.laminate.thickness_mm();
+        let (s, [face, laid, finished]) = covered.laid_on(spine, [0.0, thick, on_top])?;
+        Some(LayupSection {
+            s,
+            face,
+            laid,
+            finished,
+        })
+    });
     Layup {
+        section,
+        sets,
         bill: add_up(&options.laminate, areas, &cut, options.cut.waste),
         options: options.clone(),
         areas,

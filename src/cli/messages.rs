@@ -6,7 +6,7 @@ use super::verdict;
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::readings::Verdict;
 use crate::gap::seal::{Footing, choose_seal};
-use crate::output::{self, GapSummary, Run, Verified};
+use crate::output::{self, GapSummary, Run, Tape, Verified};
 use crate::panel::Top;
 use crate::progress::Progress;
 use crate::scan::{Inspection, UnitFrom};
@@ -139,6 +139,7 @@ impl Voice {
 
 fn made_text(run: Run<'_>, folder: &Path) -> String {
     let mut text = format!("{}\n", run.measured.name);
+    let tape = Tape::lay(run);
     if let Some(gap) = GapSummary::of(&run.measured.survey) {
         text += &format!(
             "  gap          {:.1} mm (station {:.0}) to {:.1} mm (station {:.0}), mean {:.1} mm\n",
@@ -160,7 +161,9 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
     }
     if let Some(outlook) = &run.measured.outlook {
         let stretch = outlook.stretch.map_or_else(String::new, |[from, to]| {
-            format!(" (station {from:.0} to {to:.0} mm)")
+            let words = tape.as_ref().map(|tape| tape.stretch([from, to]));
+            let words = words.unwrap_or_else(|| format!("station {from:.0} to {to:.0} mm"));
+            format!(" ({words})")
         });
         let (word, reason) = (outlook.verdict.word(), outlook.reason());
         text += &format!("  verdict      {word}: {reason}{stretch}\n");
@@ -173,7 +176,7 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
         text += &format!("  panel        {volume:.0} cm3\n");
         text += &format!("  segments     {}\n", parts.segments.len());
     }
-    text += &findings_text(&run.findings());
+    text += &findings_text(&run.findings(), tape.as_ref());
     let page = folder.join("sheet.html");
     text += &format!("\nOpen {}\n", page.display());
     text
@@ -192,8 +195,8 @@ fn seal_advice(run: &Run<'_>) -> Option<String> {
     ))
 }
 
-/// Warnings first, as they come, each with what to do.
-fn findings_text(findings: &[&Finding]) -> String {
+/// Warnings first, as they come: what, where a tape finds it, how much, and what to do.
+fn findings_text(findings: &[&Finding], tape: Option<&Tape<'_>>) -> String {
     let stdout = std::io::stdout();
     let mut text = String::new();
     for finding in findings {
@@ -201,9 +204,18 @@ fn findings_text(findings: &[&Finding]) -> String {
             Weight::Warning => ("warning:", "1;33"),
             Weight::Note => ("note:", "1"),
         };
-        let said = finding.to_string();
-        let said = said.strip_prefix(word).unwrap_or(&said);
-        text += &format!("{}{said}\n", painted(word, code, &stdout));
+        text += &format!("{} {}\n", painted(word, code, &stdout), finding.what);
+        if let Some(s) = finding.station_mm {
+            let words = tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
+            text += &format!("  where: {words}\n");
+        }
+        if let Some(mm) = finding.size_mm {
+            // Adding zero keeps "-0" away.
+            text += &format!("  how much: {:.1} mm\n", mm + 0.0);
+        }
+        if !finding.hint.is_empty() {
+            text += &format!("  to do: {}\n", finding.hint);
+        }
     }
     text
 }
@@ -241,7 +253,7 @@ fn scan_text(scan: &Inspection) -> String {
         gone.floaters
     );
     text += &format!("  good for   {}\n", good_for(scan));
-    text += &findings_text(&scan.findings.iter().collect::<Vec<_>>());
+    text += &findings_text(&scan.findings.iter().collect::<Vec<_>>(), None);
     text
 }
 

@@ -1,12 +1,14 @@
 //! Triangle meshes: topology, sections, measures, closed solids and their booleans. No units, frame
 //! names or files in here.
 
+mod banded;
 pub mod boolean;
 pub mod boundary;
 mod box_tree;
 mod convex_gap;
 pub mod develop;
 pub(crate) mod first_seen;
+pub mod flatten;
 pub mod measure;
 pub mod nearest;
 mod nesting;

@@ -25,11 +25,21 @@ pub struct Crossing {
 /// All corner indices must be valid; [`super::Solid`] promises that.
 #[must_use]
 pub fn find_crossing(mesh: &TriMesh) -> Option<Crossing> {
-    let largest = mesh
-        .points
-        .iter()
-        .fold(0.0_f64, |m, p| m.max(p.coords.amax()));
-    let epsilon = 4.0 * f64::from(f32::EPSILON) * largest;
+    find_crossing_rounded(mesh, largest_coordinate(mesh))
+}
+
+/// The largest coordinate of a mesh, whatever its sign.
+#[must_use]
+pub fn largest_coordinate(mesh: &TriMesh) -> f64 {
+    let amounts = mesh.points.iter().map(|p| p.coords.amax());
+    amounts.fold(0.0, f64::max)
+}
+
+/// The same for points that were rounded to f32 at coordinates as large as `largest` before they were moved
+/// to where they are.
+#[must_use]
+pub fn find_crossing_rounded(mesh: &TriMesh, largest: f64) -> Option<Crossing> {
+    let epsilon = 4.0 * f64::from(f32::EPSILON) * largest.max(largest_coordinate(mesh));
     let tree = BoxTree::new(mesh);
     (0..mesh.triangles.len())
         .into_par_iter()

@@ -1,5 +1,6 @@
 //! The buck, for programs.
 
+use super::joint_part::{JointPart, LabelPart, joint_part, label_part};
 use super::report::rounded;
 use super::{BUCK_STL, BuckMade};
 use crate::buck::{DetailKind, DraftClass};
@@ -29,6 +30,7 @@ pub(super) struct BuckPart {
     pieces: Vec<PiecePart>,
     details: Vec<DetailPart>,
     segments: Vec<SegmentPart>,
+    joints: Vec<JointPart>,
     mass_g: f64,
     hours: f64,
 }
@@ -55,6 +57,9 @@ struct SegmentPart {
     from_mm: f64,
     to_mm: f64,
     size_mm: [f64; 3],
+    lies: String,
+    why: String,
+    label: Option<LabelPart>,
 }
 
 /// What a detail is called.
@@ -117,7 +122,16 @@ pub(super) fn buck_part(made: &BuckMade) -> BuckPart {
                 from_mm: rounded(segment.along[0]),
                 to_mm: rounded(segment.along[1]),
                 size_mm: segment.size_mm.map(rounded),
+                lies: segment.pose.lies.to_string(),
+                why: segment.pose.why.clone(),
+                label: segment
+                    .label
+                    .as_ref()
+                    .map(|label| label_part(label, rounded)),
             })
+            .collect(),
+        joints: (made.segments.joints.iter())
+            .map(|joint| joint_part(joint, rounded))
             .collect(),
         mass_g: rounded(estimate.mass_g),
         hours: rounded(estimate.hours),

@@ -1,8 +1,9 @@
 //! The laminate, for programs.
 
 use super::Run;
+use super::cloth_pattern::piece_file;
 use super::report::rounded;
-use crate::buck::{ClothNeed, CoreEdge, Ply, Way};
+use crate::buck::{ClothNeed, ClothSet, CoreEdge, Ply, Way};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -33,6 +34,7 @@ pub(super) struct LaminatePart {
     overlap_mm: f64,
     cure_c: f64,
     core_edge: Option<EdgePart>,
+    pieces: Vec<PiecePart>,
 }
 
 #[derive(Serialize)]
@@ -61,6 +63,37 @@ struct NeedPart {
 struct EdgePart {
     chamfer_mm: f64,
     round_mm: f64,
+}
+
+#[derive(Serialize)]
+struct PiecePart {
+    plies: Vec<usize>,
+    file: String,
+    from_mm: f64,
+    to_mm: f64,
+    lap_to_mm: Option<f64>,
+    least_stretch_percent: f64,
+    most_stretch_percent: f64,
+    shear_deg: f64,
+    shear_at_mm: f64,
+    area_m2: f64,
+    lies_down: bool,
+}
+
+fn pieces(set: &ClothSet) -> impl Iterator<Item = PiecePart> + '_ {
+    (set.pieces.iter().enumerate()).map(|(i, piece)| PiecePart {
+        plies: set.plies.clone(),
+        file: format!("{}.svg", piece_file(set, i + 1)),
+        from_mm: rounded(piece.along[0]),
+        to_mm: rounded(piece.along[1]),
+        lap_to_mm: piece.lap_to.map(rounded),
+        least_stretch_percent: rounded(100.0 * piece.stretch[0]),
+        most_stretch_percent: rounded(100.0 * piece.stretch[1]),
+        shear_deg: rounded(piece.shear.0.to_degrees()),
+        shear_at_mm: rounded(piece.shear.1),
+        area_m2: rounded(piece.area * 1e-6),
+        lies_down: piece.lies_down(),
+    })
 }
 
 /// What a way is called.
@@ -137,5 +170,6 @@ pub(super) fn laminate_part(run: Run<'_>) -> Option<LaminatePart> {
         overlap_mm: rounded(options.cut.overlap_mm),
         cure_c: rounded(options.cure_c),
         core_edge: layup.core.map(edge),
+        pieces: layup.sets.iter().flat_map(pieces).collect(),
     })
 }

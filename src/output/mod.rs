@@ -3,6 +3,7 @@
 mod base64;
 mod buck_part;
 mod budget;
+mod cloth_pattern;
 mod csv;
 pub mod drawing;
 mod drilling;
@@ -17,6 +18,7 @@ mod panel_part;
 mod pdf;
 mod picture;
 mod pieces_part;
+mod place;
 mod placing;
 mod points;
 mod pose_part;
@@ -24,6 +26,7 @@ mod positions_part;
 mod readings;
 mod removal_part;
 mod report;
+mod run;
 mod sheet;
 mod staying_part;
 mod stl;
@@ -37,271 +40,27 @@ mod views;
 mod written;
 
 pub use folder::check_folder;
+pub use place::Tape;
 pub use readings::{Readings, read_readings, write_correction};
 pub mod viewer;
 pub use points::write_points_pages;
 pub use report::{inspection_json, problems_json, run_json};
+pub use run::{
+    BuckMade, Made, Measured, OwnMade, PositionsMade, Run, StayingOn, TwinMade, Verified,
+};
 pub use summary::GapSummary;
 pub use verdict::verified_json;
 pub use written::prove_pieces;
 
-use crate::buck::{Buck, Layup};
-use crate::diag::{Finding, Problem, Weight};
+use crate::diag::Problem;
+use crate::gap::Front;
 use crate::gap::pattern::Paper;
-use crate::gap::position::Setting;
-use crate::gap::readings::{Check, Correction, Judgement, ShimList};
-use crate::gap::verdict::Outlook;
-use crate::gap::{Front, Survey};
 use crate::math::Spine;
-use crate::panel::proof::positions::PositionsProof;
-use crate::panel::proof::removal::RemovalProof;
-use crate::panel::proof::{FitProof, HeatProof, LoadProof, TwinFit};
-use crate::panel::{Panel, Top, Twin};
-use crate::scan::Scene;
-use crate::split::pieces::PieceProof;
-use crate::split::{Coupon, Segment, Segments};
+use crate::panel::Panel;
+use crate::split::Segments;
 use drawing::Drawing;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
-
-/// What a survey run has to show.
-#[derive(Debug, Clone)]
-pub struct Measured {
-    /// The job's name for the part.
-    pub name: String,
-    /// The scans in the shop frame.
-    pub scene: Scene,
-    /// The gap.
-    pub survey: Survey,
-    /// Short name of the survey.
-    pub survey_id: String,
-    /// The gap in the tray's further positions.
-    pub positions: Vec<Setting>,
-    /// What to read on the vehicle.
-    pub checks: Vec<Check>,
-    /// What is to be expected of the fit; `None` for a survey without stations.
-    pub outlook: Option<Outlook>,
-    /// How the panel's top meets the body.
-    pub top: Top,
-    /// Where the vehicle's front lies, where the job says.
-    pub front: Option<Front>,
-    /// The paper that templates are printed on.
-    pub paper: Paper,
-}
-
-/// What readings said about a survey.
-#[derive(Debug, Clone)]
-pub struct Verified {
-    /// The job's name for the part.
-    pub name: String,
-    /// Short name of the survey as the scans give it.
-    pub survey_id: String,
-    /// The answer on lengths and gaps, where any were read.
-    pub judgement: Option<Judgement>,
-    /// Shims, where the fitted panel was read.
-    pub shims: Option<ShimList>,
-    /// The correction of the survey as the scans give it, where one explains the readings.
-    pub correction: Option<Correction>,
-    /// Rows that were left blank.
-    pub blank: usize,
-}
-
-/// A panel of one position's own, and its segments.
-#[derive(Debug, Clone)]
-pub struct OwnMade {
-    /// Which of the further positions it is for.
-    pub setting: usize,
-    /// The panel.
-    pub panel: Panel,
-    /// Its segments.
-    pub segments: Segments,
-}
-
-/// What serves the tray's further positions.
-#[derive(Debug, Clone)]
-pub struct PositionsMade {
-    /// What is left in each.
-    pub proof: PositionsProof,
-    /// Panels of their own; none where one serves in all.
-    pub own: Vec<OwnMade>,
-}
-
-/// What a full run has to show.
-#[derive(Debug, Clone)]
-pub struct Made {
-    /// The scans and the gap.
-    pub measured: Measured,
-    /// The panel.
-    pub panel: Panel,
-    /// Whether and how the tray comes off.
-    pub removal: RemovalProof,
-    /// The finished part against both scans.
-    pub fit: FitProof,
-    /// Air and heat against it.
-    pub staying_on: StayingOn,
-    /// Its segments.
-    pub segments: Segments,
-    /// Slices of it to print first.
-    pub coupons: Vec<Coupon>,
-    /// What serves the tray's further positions, where the job names some.
-    pub positions: Option<PositionsMade>,
-    /// The panel of the vehicle's other side, where one was asked for.
-    pub twin: Option<TwinMade>,
-    /// What the part is laid up on, where a buck was asked for.
-    pub buck: Option<BuckMade>,
-    /// The laminate, where one was asked for.
-    pub layup: Option<Layup>,
-    /// The proof of every solid; see [`prove_pieces`].
-    pub pieces: Vec<PieceProof>,
-}
-
-/// A buck and its segments.
-#[derive(Debug, Clone)]
-pub struct BuckMade {
-    /// The buck.
-    pub buck: Buck,
-    /// Its segments.
-    pub segments: Segments,
-}
-
-/// What air and heat do to the panel: estimates.
-#[derive(Debug, Clone)]
-pub struct StayingOn {
-    /// The air.
-    pub air: LoadProof,
-    /// Heat and cold.
-    pub heat: HeatProof,
-}
-
-/// The panel of the vehicle's other side, split as a workpiece of its own.
-#[derive(Debug, Clone)]
-pub struct TwinMade {
-    /// The panel and its spine, in that side's own shop frame.
-    pub twin: Twin,
-    /// Its segments.
-    pub segments: Segments,
-    /// How it fits the other side, where that has a survey of its own.
-    pub fit: Option<TwinFit>,
-}
-
-/// A run's results, as far as the run went.
-#[derive(Debug, Clone, Copy)]
-pub struct Run<'a> {
-    /// The scans and the gap.
-    pub measured: &'a Measured,
-    /// The panel and its segments, where they were made.
-    pub made: Option<(&'a Panel, &'a Segments)>,
-    /// How the tray comes off, where a panel was made.
-    pub removal: Option<&'a RemovalProof>,
-    /// The finished part against both scans.
-    pub fit: Option<&'a FitProof>,
-    /// Air and heat against it.
-    pub staying_on: Option<&'a StayingOn>,
-    /// Slices of the panel to print first.
-    pub coupons: &'a [Coupon],
-    /// The panel of the vehicle's other side.
-    pub twin: Option<&'a TwinMade>,
-    /// What serves the tray's further positions.
-    pub positions: Option<&'a PositionsMade>,
-    /// What the part is laid up on.
-    pub buck: Option<&'a BuckMade>,
-    /// The laminate.
-    pub layup: Option<&'a Layup>,
-    /// The proof of every solid.
-    pub pieces: &'a [PieceProof],
-}
-
-impl<'a> From<&'a Measured> for Run<'a> {
-    fn from(measured: &'a Measured) -> Self {
-        Self {
-            measured,
-            made: None,
-            removal: None,
-            fit: None,
-            staying_on: None,
-            coupons: &[],
-            twin: None,
-            positions: None,
-            buck: None,
-            layup: None,
-            pieces: &[],
-        }
-    }
-}
-
-impl<'a> From<&'a Made> for Run<'a> {
-    fn from(made: &'a Made) -> Self {
-        Self {
-            measured: &made.measured,
-            made: Some((&made.panel, &made.segments)),
-            removal: Some(&made.removal),
-            fit: Some(&made.fit),
-            staying_on: Some(&made.staying_on),
-            coupons: &made.coupons,
-            twin: made.twin.as_ref(),
-            positions: made.positions.as_ref(),
-            buck: made.buck.as_ref(),
-            layup: made.layup.as_ref(),
-            pieces: &made.pieces,
-        }
-    }
-}
-
-impl<'a> Run<'a> {
-    /// Everything found on the way, each once, warnings first, otherwise in the order of the stages.
-    /// A stage may hand on what an earlier one found.
-    #[must_use]
-    pub fn findings(&self) -> Vec<&'a Finding> {
-        let mut all: Vec<&Finding> = self.measured.scene.findings.iter().collect();
-        all.extend(&self.measured.survey.findings);
-        if let Some((panel, segments)) = self.made {
-            all.extend(&panel.findings);
-            all.extend(self.removal.iter().flat_map(|proof| &proof.findings));
-            all.extend(&segments.findings);
-        }
-        if let Some(made) = self.twin {
-            all.extend(&made.segments.findings);
-            all.extend(made.fit.iter().flat_map(|fit| &fit.findings));
-        }
-        if let Some(made) = self.buck {
-            all.extend(&made.buck.findings);
-            all.extend(&made.segments.findings);
-        }
-        if let Some(layup) = self.layup {
-            all.extend(&layup.findings);
-        }
-        if let Some(fit) = self.fit {
-            all.extend(&fit.findings);
-        }
-        if let Some(made) = self.staying_on {
-            all.extend(made.air.findings.iter().chain(&made.heat.findings));
-        }
-        let further = self.measured.positions.iter();
-        all.extend(further.flat_map(|setting| &setting.survey.findings));
-        if let Some(positions) = self.positions {
-            all.extend(&positions.proof.findings);
-            let own = positions.own.iter();
-            all.extend(own.flat_map(|own| own.panel.findings.iter().chain(&own.segments.findings)));
-        }
-        all.extend(self.pieces.iter().flat_map(|piece| &piece.findings));
-        let mut once: Vec<&Finding> = Vec::new();
-        for finding in all {
-            if !once.contains(&finding) {
-                once.push(finding);
-            }
-        }
-        once.sort_by_key(|finding| std::cmp::Reverse(finding.weight));
-        once
-    }
-
-    /// The warnings alone.
-    #[must_use]
-    pub fn warnings(&self) -> Vec<&'a Finding> {
-        let mut all = self.findings();
-        all.retain(|finding| finding.weight == Weight::Warning);
-        all
-    }
-}
 
 /// A file of a run: its path in the folder, with forward slashes, and its bytes.
 struct OutFile {
@@ -334,7 +93,7 @@ fn own_panel_file(word: &str) -> String {
 }
 
 /// The gap in the further positions, and the panels of their own with their segments.
-fn position_files(run: Run<'_>) -> Vec<OutFile> {
+fn position_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
     let settings = &run.measured.positions;
     let mut files: Vec<OutFile> = settings
         .iter()
@@ -360,22 +119,13 @@ fn position_files(run: Run<'_>) -> Vec<OutFile> {
             front,
             paper,
         ));
-        for segment in &own.segments.segments {
-            let file = segment_file(segment.number);
-            let title = format!("{name}, {word}, segment {}", segment.number);
-            files.extend([
-                OutFile::new(
-                    format!("positions/{word}/segments/{file}"),
-                    stl::binary(&segment.in_place, &title),
-                ),
-                OutFile::new(
-                    format!("positions/{word}/print/{file}"),
-                    stl::binary(&segment.on_bed, &title),
-                ),
-            ]);
+        let mut row = segment_files(&title, &own.segments)?;
+        for file in &mut row {
+            file.path.insert_str(0, &format!("positions/{word}/"));
         }
+        files.extend(row);
     }
-    files
+    Ok(files)
 }
 
 /// Path of a segment on its bed as 3MF.
@@ -394,34 +144,6 @@ const BUCK_FOLDER: &str = "buck/";
 /// Path of all segments in place as 3MF.
 const ALL_IN_PLACE: &str = "segments/all_in_place.3mf";
 
-/// Every segment on its bed, and all of them in place, as 3MF.
-fn threemf_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
-    let count = segments.segments.len();
-    let object = |segment: &Segment, solid| threemf::Object {
-        name: format!("{name}, segment {} of {count}", segment.number),
-        solid,
-    };
-    let in_place = || -> Result<OutFile, Problem> {
-        let row = segments.segments.iter();
-        let objects: Vec<_> = row.map(|s| object(s, &s.in_place)).collect();
-        let bytes = threemf::package(name, &objects)?;
-        Ok(OutFile::new(ALL_IN_PLACE, bytes))
-    };
-    let on_beds = || {
-        let row = segments.segments.par_iter();
-        row.map(|s| {
-            let on_bed = object(s, &s.on_bed);
-            let bytes = threemf::package(&on_bed.name.clone(), &[on_bed])?;
-            Ok(OutFile::new(print_3mf(s.number), bytes))
-        })
-        .collect::<Result<Vec<_>, Problem>>()
-    };
-    let (in_place, on_beds) = rayon::join(in_place, on_beds);
-    let mut files = on_beds?;
-    files.push(in_place?);
-    Ok(files)
-}
-
 /// Every segment where it sits and on its bed.
 fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
     let mut files = Vec::new();
@@ -437,7 +159,7 @@ fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Proble
             stl::binary(&segment.on_bed, &title),
         ));
     }
-    files.extend(threemf_files(name, segments)?);
+    files.extend(threemf::segment_files(name, segments)?);
     Ok(files)
 }
 
@@ -477,22 +199,44 @@ fn template_files(measured: &Measured) -> Vec<OutFile> {
     let Some(drawing) = template::draw(measured) else {
         return Vec::new();
     };
-    let note = format!("Survey {}.", measured.survey_id);
-    tiled("gap", &drawing, measured.paper, &note)
+    both_ways("templates/gap", measured, &drawing).into()
 }
 
-/// A template whole, and on sheets of paper.
-fn tiled(word: &str, drawing: &Drawing, paper: Paper, note: &str) -> Vec<OutFile> {
+/// Every piece of cloth at 1:1, whole and on sheets.
+fn cloth_files(run: Run<'_>) -> Vec<OutFile> {
+    let measured = run.measured;
+    let sets = run.layup.map_or(&[][..], |layup| &layup.sets);
+    let mut files = Vec::new();
+    for set in sets {
+        for (i, piece) in set.pieces.iter().enumerate() {
+            let Some(drawing) = cloth_pattern::draw(measured, set, piece, i + 1) else {
+                continue;
+            };
+            let name = cloth_pattern::piece_file(set, i + 1);
+            files.extend(both_ways(&name, measured, &drawing));
+        }
+    }
+    files
+}
+
+/// A drawing at 1:1 as SVG, and on sheets of the job's paper.
+fn both_ways(name: &str, measured: &Measured, drawing: &drawing::Drawing) -> [OutFile; 2] {
+    let note = format!("Survey {}.", measured.survey_id);
+    tiled(name, drawing, measured.paper, &note)
+}
+
+/// A drawing at 1:1 whole, and on sheets of paper.
+fn tiled(name: &str, drawing: &Drawing, paper: Paper, note: &str) -> [OutFile; 2] {
     let tiling = paging::Tiling::new(drawing, paper.size_mm(), note);
     let paper = match paper {
         Paper::A4 => "A4",
         Paper::A3 => "A3",
         Paper::Letter => "Letter",
     };
-    vec![
-        OutFile::new(format!("templates/{word}.svg"), svg::document(drawing)),
+    [
+        OutFile::new(format!("{name}.svg"), svg::document(drawing)),
         OutFile::new(
-            format!("templates/{word}_{paper}.pdf"),
+            format!("{name}_{paper}.pdf"),
             pdf::document(&drawing.title, &tiling.pages(drawing)),
         ),
     ]
@@ -521,7 +265,12 @@ fn fixing_files(
         front,
     };
     if let Some(drawing) = drilling::draw(subject) {
-        files.extend(tiled(&format!("drilling{of}"), &drawing, paper, ""));
+        files.extend(tiled(
+            &format!("templates/drilling{of}"),
+            &drawing,
+            paper,
+            "",
+        ));
     }
     files
 }
@@ -540,6 +289,18 @@ pub fn write_all(folder: &Path, made: &Made) -> Result<Vec<PathBuf>, Problem> {
     folder::write_whole(folder, files_of(made.into())?)
 }
 
+/// Writes the segments of one row alone: each where it sits and on its bed, and all in place in one file.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_segments(
+    folder: &Path,
+    name: &str,
+    segments: &Segments,
+) -> Result<Vec<PathBuf>, Problem> {
+    folder::write_whole(folder, segment_files(name, segments)?)
+}
+
 /// Writes a survey run: the report, the gap table, the drawings and the sheet.
 ///
 /// # Errors
@@ -549,47 +310,68 @@ pub fn write_survey(folder: &Path, measured: &Measured) -> Result<Vec<PathBuf>, 
 }
 
 fn files_of(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    // Solids and pictures have nothing to do with each other, and both take long.
+    let ((solids, papers), views) = rayon::join(
+        || rayon::join(|| solid_files(run), || paper_files(run)),
+        || views::draw(run),
+    );
+    let mut files = papers;
+    let all: Vec<_> = views.all().collect();
+    files.par_extend(all.into_par_iter().map(|view| {
+        let path = format!("{}.svg", view.name);
+        OutFile::new(path, svg::document(&view.drawing))
+    }));
+    files.extend(solids?);
+    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
+    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
+    names.sort();
+    let (report, page) = rayon::join(
+        || report::report(run, &names),
+        || sheet::page(run, &views, &names),
+    );
+    files.push(OutFile::new("report.json", report));
+    files.push(OutFile::new("sheet.html", page));
+    Ok(files)
+}
+
+/// Tables, and what is cut from paper.
+fn paper_files(run: Run<'_>) -> Vec<OutFile> {
     let mut files = vec![OutFile::new("gap.csv", csv::gap_csv(&run.measured.survey))];
     let blank = readings::readings_csv(&run.measured.survey_id, &run.measured.checks);
     files.push(OutFile::new(readings::READINGS_FILE, blank));
     files.extend(template_files(run.measured));
-    files.extend(position_files(run));
-    let views = views::draw(run);
-    for view in views.all() {
-        files.push(OutFile::new(
-            format!("{}.svg", view.name),
-            svg::document(&view.drawing),
-        ));
-    }
-    if let Some((panel, segments)) = run.made {
-        let name = &run.measured.name;
-        files.push(OutFile::new(
-            "panel.stl",
-            stl::binary(&panel.solid, &format!("{name}, panel")),
-        ));
-        files.extend(segment_files(name, segments)?);
+    if let Some((panel, _)) = run.made {
         let spine = &run.measured.survey.spine;
-        let (front, paper) = (run.measured.front, run.measured.paper);
+        let (name, front, paper) = (&run.measured.name, run.measured.front, run.measured.paper);
         files.extend(fixing_files("", name, panel, spine, front, paper));
     }
+    files.extend(cloth_files(run));
+    files
+}
+
+/// What is printed.
+fn solid_files(run: Run<'_>) -> Result<Vec<OutFile>, Problem> {
+    let name = &run.measured.name;
+    let mut files = Vec::new();
+    if let Some((panel, segments)) = run.made {
+        let title = format!("{name}, panel");
+        files.push(OutFile::new("panel.stl", stl::binary(&panel.solid, &title)));
+        files.extend(segment_files(name, segments)?);
+    }
+    files.extend(position_files(run)?);
     if let Some(made) = run.twin {
-        files.extend(twin_files(&run.measured.name, made, run.measured.paper)?);
+        files.extend(twin_files(name, made, run.measured.paper)?);
     }
     if let Some(made) = run.buck {
-        files.extend(buck_files(&run.measured.name, made)?);
+        files.extend(buck_files(name, made)?);
     }
     for coupon in run.coupons {
-        let title = format!("{}, coupon {}", run.measured.name, coupon.number);
+        let title = format!("{name}, coupon {}", coupon.number);
         files.push(OutFile::new(
             coupon_file(coupon.number),
             stl::binary(&coupon.on_bed, &title),
         ));
     }
-    let mut names: Vec<String> = files.iter().map(|file| file.path.clone()).collect();
-    names.extend(["report.json".to_owned(), "sheet.html".to_owned()]);
-    names.sort();
-    files.push(OutFile::new("report.json", report::report(run, &names)));
-    files.push(OutFile::new("sheet.html", sheet::page(run, &views, &names)));
     Ok(files)
 }
 

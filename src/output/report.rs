@@ -23,7 +23,8 @@ use crate::gap::{EdgeKind, Station, Survey};
 use crate::panel::Top;
 use crate::scan::{Inspection, Removed, Scan, Source, UnitFrom};
 use crate::split::{
-    Coupon, Estimate, FILAMENT_MM, JoinStep, OVERHANG_DEG, SUPPORT_FILL, Segment, Segments,
+    Coupon, Estimate, FILAMENT_MM, JoinStep, LAYER_MM, OVERHANG_DEG, SUPPORT_FILL, Segment,
+    Segments, letter,
 };
 use nalgebra::Matrix4;
 use serde::Serialize;
@@ -184,6 +185,7 @@ struct PrintPart {
     flow_mm3_s: f64,
     overhang_deg: f64,
     support_fill: f64,
+    layer_mm: f64,
     shrink_percent: f64,
     total: EstimatePart,
     all_in_place: &'static str,
@@ -192,6 +194,7 @@ struct PrintPart {
 #[derive(Serialize)]
 struct StepPart {
     step: usize,
+    joint: String,
     segments: [usize; 2],
     station_mm: f64,
     clamp_mm: [f64; 2],
@@ -382,6 +385,7 @@ fn print_part(segments: &Segments) -> PrintPart {
         flow_mm3_s: print.flow_mm3_s,
         overhang_deg: OVERHANG_DEG,
         support_fill: SUPPORT_FILL,
+        layer_mm: LAYER_MM,
         shrink_percent: print.shrink_percent,
         total: estimate_part(&segments.estimate()),
         all_in_place: ALL_IN_PLACE,
@@ -391,6 +395,7 @@ fn print_part(segments: &Segments) -> PrintPart {
 fn step_part((index, step): (usize, &JoinStep)) -> StepPart {
     StepPart {
         step: index + 1,
+        joint: letter(step.joint.saturating_sub(1)),
         segments: [step.joint, step.joint + 1],
         station_mm: rounded(step.s),
         clamp_mm: step.clamp.map(rounded),

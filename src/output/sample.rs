@@ -381,6 +381,7 @@ pub fn made() -> Made {
             tab_volume_mm3: 1200.0,
             cut_volume_mm3: 12.0,
             fit_mm: 0.25,
+            reach_mm: 20.0,
             glue_mm2: 480.0,
             keys: vec![Key {
                 height_mm: 15.0,

@@ -2,9 +2,12 @@
 //! that names the model, and the model in XML. Millimetres, one named object for each solid.
 
 use super::svg::escaped;
+use super::{ALL_IN_PLACE, OutFile, print_3mf};
 use crate::diag::Problem;
 use crate::math::Vector3;
 use crate::mesh::Solid;
+use crate::split::{Segment, Segments};
+use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::io::{Cursor, Write as _};
 use zip::write::SimpleFileOptions;
@@ -31,12 +34,40 @@ const RELATIONSHIPS: &str = concat!(
 );
 
 /// The largest compression that costs little time.
-const LEVEL: i64 = 6;
+const LEVEL: i64 = 4;
 
 /// A solid under its name.
 pub(super) struct Object<'a> {
     pub(super) name: String,
     pub(super) solid: &'a Solid,
+}
+
+/// Every segment on its bed, and all of them in place, as 3MF.
+pub(super) fn segment_files(name: &str, segments: &Segments) -> Result<Vec<OutFile>, Problem> {
+    let count = segments.segments.len();
+    let object = |segment: &Segment, solid| Object {
+        name: format!("{name}, segment {} of {count}", segment.number),
+        solid,
+    };
+    let in_place = || -> Result<OutFile, Problem> {
+        let row = segments.segments.iter();
+        let objects: Vec<_> = row.map(|s| object(s, &s.in_place)).collect();
+        let bytes = package(name, &objects)?;
+        Ok(OutFile::new(ALL_IN_PLACE, bytes))
+    };
+    let on_beds = || {
+        let row = segments.segments.par_iter();
+        row.map(|s| {
+            let on_bed = object(s, &s.on_bed);
+            let bytes = package(&on_bed.name.clone(), &[on_bed])?;
+            Ok(OutFile::new(print_3mf(s.number), bytes))
+        })
+        .collect::<Result<Vec<_>, Problem>>()
+    };
+    let (in_place, on_beds) = rayon::join(in_place, on_beds);
+    let mut files = on_beds?;
+    files.push(in_place?);
+    Ok(files)
 }
 
 /// Writes solids into one archive. Their points are written as they are, in their own frame; one shift

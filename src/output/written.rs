@@ -103,14 +103,12 @@ fn pieces_of<'a>(row: &'a Row<'_>, printer: &PrinterOptions) -> Vec<Piece<'a>> {
     let whole = Piece {
         name: row.name.clone(),
         solid: row.whole,
-        on_bed: None,
         spine: row.spine,
         asked: asked(row, [f64::NEG_INFINITY, f64::INFINITY], printer),
     };
     let segments = row.segments.segments.iter().map(|segment| Piece {
         name: format!("{}, segment {}", row.name, segment.number),
         solid: &segment.in_place,
-        on_bed: Some(&segment.on_bed),
         spine: row.spine,
         asked: asked(row, segment.along, printer),
     });
@@ -121,7 +119,6 @@ fn slice<'a>(row: &'a Row<'_>, coupon: &'a Coupon, printer: &PrinterOptions) -> 
     Piece {
         name: format!("coupon {}", coupon.number),
         solid: &coupon.in_place,
-        on_bed: Some(&coupon.on_bed),
         spine: row.spine,
         asked: asked(row, coupon.along, printer),
     }

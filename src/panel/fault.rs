@@ -137,3 +137,21 @@ impl From<PanelFault> for Problem {
         Problem::new(fault.to_string(), fault.hint())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Faults that no job known brings about still say what to do.
+    #[test]
+    fn faults_of_its_own_making_say_what_to_do() {
+        for (fault, what) in [
+            (PanelFault::NotSolid(SolidFault::TooLarge), "closed solid"),
+            (PanelFault::Crossing { station_mm: 71.0 }, "station 71 mm"),
+        ] {
+            let problem = Problem::from(fault);
+            assert!(problem.what.contains(what), "{problem}");
+            assert!(problem.hint.contains("under [panel]"), "{problem}");
+        }
+    }
+}

@@ -280,6 +280,29 @@ impl Section {
             .unwrap_or_default()
     }
 
+    /// The straight top of an inboard flange, from its tip toward the fillet; `None` where there is none.
+    #[must_use]
+    pub fn flange_top(&self) -> Option<[Point2; 2]> {
+        /// Bent by less than this (mm) it is straight.
+        const STRAIGHT_MM: f64 = 0.05;
+        let [.., by_fillet, middle, tip] = self.outline.as_slice() else {
+            return None;
+        };
+        // Without a flange the last corners stand over each other.
+        if by_fillet.x - tip.x < 2.0 || self.outline.first()?.x - tip.x > 1.0 {
+            return None;
+        }
+        let run = by_fillet - tip;
+        let off = run.perp(&(middle - tip)) / run.norm();
+        Some(if off.abs() < STRAIGHT_MM {
+            [*tip, *by_fillet]
+        } else if (middle - tip).norm() > (by_fillet - middle).norm() {
+            [*tip, *middle]
+        } else {
+            [*middle, *by_fillet]
+        })
+    }
+
     /// What is laid over the outside, as an outline; `None` where nothing is.
     #[must_use]
     pub fn overlay(&self) -> Option<Vec<Point2>> {

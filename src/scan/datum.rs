@@ -25,6 +25,11 @@ pub enum DatumFault {
         "the body's scan does not stand over the tray's: nothing of it lies within 300 mm above the tray's surface"
     )]
     Apart,
+    /// Too little of the body's edge lies over the tray.
+    #[error(
+        "only {0:.0} mm of the body's edge lie over the tray, and it takes {SHORTEST_RIM:.0} mm or more"
+    )]
+    Short(f64),
     /// The two differ in size as metres differ from millimetres or inches.
     #[error(
         "body and tray differ in size by a factor of about {0:.0}: one of the two units is wrong"
@@ -42,7 +47,10 @@ impl DatumFault {
             }
             Self::Swapped => "swap `body` and `tray` in the job",
             Self::Apart => {
-                "both scans must be in one frame: scan body and tray in one go, or export both from the same project; look at the box sizes with `gapwright inspect`"
+                "both scans must be in one frame, and the tray's has to reach under the body's edge: scan body and tray in one go, or export both from the same project; look at the box sizes with `gapwright inspect`"
+            }
+            Self::Short(_) => {
+                "scan a longer stretch: the body's edge and the tray under it, in one slow sweep"
             }
             Self::Units(_) => {
                 "set `body_unit` and `tray_unit` in the job; `gapwright inspect` shows the sizes"
@@ -102,8 +110,16 @@ pub fn find_datum(body: &TriMesh, tray: &TriMesh) -> Result<Datum, DatumFault> {
         return Err(DatumFault::NoTray);
     }
     let found = look_along_each(&planes, body, &body_patches, &tray_patches);
-    let Some(seen) = found.filter(|seen| seen.rim.over_tray >= SHORTEST_RIM) else {
-        return Err(diagnose(body, tray, &body_patches, &tray_patches));
+    let seen = match found {
+        Some(seen) if seen.rim.over_tray >= SHORTEST_RIM => seen,
+        found => {
+            let over_tray = found.map_or(0.0, |seen| seen.rim.over_tray);
+            let fault = diagnose(body, tray, &body_patches, &tray_patches);
+            return Err(match fault {
+                DatumFault::Apart if over_tray > 0.0 => DatumFault::Short(over_tray),
+                fault => fault,
+            });
+        }
     };
     // A body's flat side is no tray, but a body flatter than its tray may be one.
     if flat_share(&body_patches) > flat_share(&tray_patches) {

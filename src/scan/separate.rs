@@ -101,6 +101,12 @@ pub fn separate(mesh: &TriMesh, seeds: &Seeds) -> Result<Vec<Belongs>, SeparateF
     };
     let shop = Leveled::new(mesh, &datum);
     let belongs = shop.assign();
+    if [Belongs::Body, Belongs::Tray]
+        .iter()
+        .any(|part| !belongs.contains(part))
+    {
+        return Err(SeparateFault::NoTray);
+    }
     if let Some(seed) = seeds.body
         && nearest_triangle(mesh, seed).map(|t| belongs[t]) != Some(Belongs::Body)
     {

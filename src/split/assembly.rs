@@ -57,6 +57,7 @@ mod tests {
             tab_volume_mm3: 1.0,
             cut_volume_mm3: 0.0,
             fit_mm: 0.25,
+            reach_mm: 20.0,
             glue_mm2: 1.0,
             keys: Vec::new(),
             seats_along: crate::math::Vector3::y(),

@@ -3,10 +3,11 @@
 //! What is assumed: every wall is solid, since a panel's wall is a few beads thick and has no room for
 //! infill; the printer lays plastic at one steady flow, so warming up, moves without plastic and slow
 //! corners come on top; and support stands under what overhangs straight down to the bed, whatever is in
-//! between, which makes its share an upper bound.
+//! between, which makes its share an upper bound. It is a loose fill with its last layer laid full; what
+//! hangs lower over the bed than a layer is thick needs none.
 
 use super::PrinterOptions;
-use super::overhang::Overhangs;
+use super::overhang::{Overhangs, Support};
 use crate::math::Vector3;
 use crate::mesh::Solid;
 use std::iter::Sum;
@@ -43,14 +44,14 @@ pub struct Estimate {
 impl Estimate {
     /// Estimates the print of a solid as it lies on its bed (z = 0 at the bottom).
     pub(super) fn of(on_bed: &Solid, printer: &PrinterOptions) -> Self {
-        let (overhang_mm2, room_mm3) = measure_overhang(on_bed);
+        let support = measure_support(on_bed);
         let part_mm3 = on_bed.volume();
-        let support_mm3 = room_mm3 * SUPPORT_FILL;
+        let support_mm3 = support.plastic_mm3;
         let plastic = part_mm3 + support_mm3;
         Self {
             part_mm3,
             support_mm3,
-            overhang_mm2,
+            overhang_mm2: support.area_mm2,
             mass_g: plastic / 1e3 * printer.material.density_g_cm3(),
             filament_mm: filament_length(plastic),
             hours: plastic / printer.flow_mm3_s / 3600.0,
@@ -93,18 +94,15 @@ pub(super) fn overhang_limit() -> f64 {
     (OVERHANG_DEG + LEAN_EPSILON_DEG).to_radians().sin()
 }
 
-/// Area (mm2) of the faces that need support, and the room (mm3) between them and the bed.
-fn measure_overhang(on_bed: &Solid) -> (f64, f64) {
-    let mesh = on_bed.mesh();
-    let marked = Overhangs::new(mesh).find(&Vector3::z(), 0.0);
-    let (mut area, mut room) = (0.0, 0.0);
+/// What the faces that need support ask for.
+fn measure_support(on_bed: &Solid) -> Support {
+    let (mesh, up) = (on_bed.mesh(), Vector3::z());
+    let marked = Overhangs::new(mesh).find(&up, 0.0);
+    let mut support = Support::default();
     for triangle in (0..marked.len()).filter(|&i| marked[i]) {
-        let [a, b, c] = mesh.corners(triangle);
-        let twice = mesh.area_vector(triangle);
-        area += twice.norm() / 2.0;
-        room += -twice.z / 2.0 * (a.z + b.z + c.z) / 3.0;
+        support.add(&mesh.corners(triangle).map(|p| (p, p.z)), &up);
     }
-    (area, room)
+    support
 }
 
 #[cfg(test)]
@@ -146,7 +144,8 @@ mod tests {
         expect_close(both.mass_g, made.mass_g + slower.mass_g);
     }
 
-    /// A post with an arm of 30 x 10 mm, its underside 40 mm above the bed: 300 mm2 and 12 cm3 by hand.
+    /// A post with an arm of 30 x 10 mm, its underside 40 mm above the bed: by hand 300 mm2, of which the last
+    /// 0.2 mm are full and 39.8 mm filled by 15 %.
     #[test]
     fn an_arm_needs_support_down_to_the_bed() {
         let post = bar([0.0; 3], [10.0, 10.0, 50.0]);
@@ -154,9 +153,10 @@ mod tests {
         let solid = boolean::unite(&[&post, &arm]).unwrap().unwrap();
         let made = Estimate::of(&solid, &PrinterOptions::default());
         expect_close(made.overhang_mm2, 300.0);
-        expect_close(made.support_mm3, 12_000.0 * SUPPORT_FILL);
+        let support = 300.0 * (0.2 + 39.8 * 0.15);
+        expect_close(made.support_mm3, support);
         expect_close(made.part_mm3, 8_000.0);
-        expect_close(made.support_share(), 1_800.0 / 9_800.0);
+        expect_close(made.support_share(), support / (8_000.0 + support));
     }
 
     /// A block that leans over by an angle from the vertical.
@@ -172,8 +172,28 @@ mod tests {
     fn a_face_at_the_limit_prints_without_support_and_one_beyond_does_not() {
         let of = |degrees| Estimate::of(&leaning(degrees), &PrinterOptions::default()).support_mm3;
         assert_eq!(of(45.0), 0.0);
-        // Half of the cube's height on average, over the underside's shadow.
-        let shadow = 20.0 * 20.0 * 50_f64.to_radians().tan();
-        expect_close(of(50.0), shadow * 10.0 * SUPPORT_FILL);
+        // By hand, on the underside's shadow, which rises evenly to 20 mm: the lowest 0.2 mm need nothing, over
+        // the rest stand 0.2 mm and 15 % of 9.9 mm on average.
+        let shadow = 20.0 * 20.0 * 50_f64.to_radians().tan() * (19.8 / 20.0);
+        expect_close(of(50.0), shadow * (0.2 + 9.9 * 0.15));
+    }
+
+    /// A plate 100 x 50 mm that stands on four feet of 5 x 5 mm and 0.15 mm: it comes down to the bed by that.
+    /// On feet of 0.5 mm it needs support under all but the feet, and the plastic is that of the area.
+    #[test]
+    fn what_hangs_lower_than_a_layer_needs_no_support() {
+        let table = |high: f64| {
+            let plate = bar([0.0, 0.0, high], [100.0, 50.0, 3.0]);
+            let feet = [[0.0, 0.0], [95.0, 0.0], [0.0, 45.0], [95.0, 45.0]]
+                .map(|[x, y]| bar([x, y, 0.0], [5.0, 5.0, high + 1.0]));
+            let all: Vec<&Solid> = std::iter::once(&plate).chain(&feet).collect();
+            let solid = boolean::unite(&all).unwrap().unwrap();
+            Estimate::of(&solid, &PrinterOptions::default())
+        };
+        let low = table(0.15);
+        assert_eq!((low.overhang_mm2, low.support_mm3), (0.0, 0.0));
+        let high = table(0.5);
+        expect_close(high.overhang_mm2, 4900.0);
+        expect_close(high.support_mm3, 4900.0 * (0.2 + 0.3 * 0.15));
     }
 }

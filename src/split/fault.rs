@@ -126,3 +126,41 @@ impl From<SplitFault> for Problem {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Faults that no job known brings about still say what to do.
+    #[test]
+    fn faults_of_its_own_making_say_what_to_do() {
+        let refused = BooleanFault::Refused {
+            index: 1,
+            why: "not manifold".to_owned(),
+        };
+        for (fault, what) in [
+            (SplitFault::NoLength, "no length"),
+            (
+                SplitFault::NotMade {
+                    number: 3,
+                    fault: refused,
+                },
+                "segment 3 could not be made: operand 1 was refused (not manifold)",
+            ),
+            (
+                SplitFault::NotCovered {
+                    sum: 90.0,
+                    whole: 100.0,
+                },
+                "90 mm3 of the workpiece's 100 mm3",
+            ),
+        ] {
+            let problem = Problem::from(fault);
+            assert!(problem.what.contains(what), "{problem}");
+            assert!(
+                problem.hint.contains("tab length or build volume"),
+                "{problem}"
+            );
+        }
+    }
+}

@@ -1,7 +1,8 @@
-//! Which overhanging faces need support: not those on the bed, and not ceilings too narrow to sag.
+//! Which overhanging faces need support, and how much: not those on the bed or closer to it than a layer is
+//! thick, and not ceilings too narrow to sag.
 
-use super::estimate::{ON_BED_MM, overhang_limit};
-use crate::math::Vector3;
+use super::estimate::{SUPPORT_FILL, overhang_limit};
+use crate::math::{Point3, Vector3};
 use crate::mesh::TriMesh;
 
 /// A ceiling narrower than this (mm) is bridged by the first bead across it: a groove, a letter. Common
@@ -10,8 +11,48 @@ const BRIDGED_MM: f64 = 1.5;
 /// At least this share of a narrow ceiling's rim must hang on a wall that goes on down: lets a groove that
 /// is open at one side through and stops the underside of what hangs in the air.
 const HELD_SHARE: f64 = 0.25;
+/// Thickness of a layer (mm). What hangs lower than that over the bed has no room for support: it comes down
+/// to the bed. And the last layer of a support is laid full, for the face to lie on. Common practice, no
+/// source.
+pub const LAYER_MM: f64 = 0.2;
 /// No triangle beyond the edge.
 const NONE: u32 = u32::MAX;
+
+/// What faces that need support ask for.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Support {
+    /// Area of the faces (mm2).
+    pub(super) area_mm2: f64,
+    /// Plastic under them, down to the bed (mm3).
+    pub(super) plastic_mm3: f64,
+}
+
+impl Support {
+    /// Adds a triangle, each corner with its height over the bed: what of it hangs higher than a layer.
+    pub(super) fn add(&mut self, corners: &[(Point3, f64); 3], up: &Vector3) {
+        let mut above: Vec<(Point3, f64)> = Vec::with_capacity(4);
+        for k in 0..3 {
+            let (a, b) = (&corners[k], &corners[(k + 1) % 3]);
+            if a.1 >= LAYER_MM {
+                above.push(*a);
+            }
+            if (a.1 >= LAYER_MM) != (b.1 >= LAYER_MM) {
+                let share = (LAYER_MM - a.1) / (b.1 - a.1);
+                above.push((a.0 + (b.0 - a.0) * share, LAYER_MM));
+            }
+        }
+        let Some(first) = above.first() else {
+            return;
+        };
+        for pair in above.windows(2).skip(1) {
+            let twice = (pair[0].0 - first.0).cross(&(pair[1].0 - first.0));
+            let shadow = twice.dot(up).abs() / 2.0;
+            let high = (first.1 + pair[0].1 + pair[1].1) / 3.0;
+            self.area_mm2 += twice.norm() / 2.0;
+            self.plastic_mm3 += shadow * (LAYER_MM + SUPPORT_FILL * (high - LAYER_MM));
+        }
+    }
+}
 
 /// The triangles of a closed mesh with those across their edges.
 pub(super) struct Overhangs<'a> {
@@ -49,7 +90,7 @@ impl<'a> Overhangs<'a> {
                 let n = normal(i);
                 let above = || {
                     let corners = mesh.corners(i);
-                    corners.iter().any(|p| p.coords.dot(up) - bed > ON_BED_MM)
+                    corners.iter().any(|p| p.coords.dot(up) - bed > LAYER_MM)
                 };
                 -n.dot(up) > limit * n.norm() && above()
             })

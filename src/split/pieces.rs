@@ -33,10 +33,8 @@ const BEYOND_MM: f64 = 0.05;
 pub struct Piece<'a> {
     /// What it is called on the sheet.
     pub name: String,
-    /// It, where it sits.
+    /// It, where it sits. On its bed it is the same, turned as a whole: what holds here holds there.
     pub solid: &'a Solid,
-    /// The same on its bed, where that is written too.
-    pub on_bed: Option<&'a Solid>,
     /// The curve it runs along.
     pub spine: &'a Spine,
     /// What was asked of its walls.
@@ -138,12 +136,7 @@ fn prove_one(piece: &Piece<'_>, locator: Option<&Locator>) -> PieceProof {
         let [least, most] = [walls.iter().min_by(by)?, walls.iter().max_by(by)?];
         Some([at(least), at(most)])
     };
-    let solids = [Some(piece.solid), piece.on_bed];
-    let crossing = solids
-        .into_iter()
-        .flatten()
-        .find_map(|solid| find_crossing(solid.mesh()))
-        .map(|crossing| crossing.at);
+    let crossing = find_crossing(piece.solid.mesh()).map(|crossing| crossing.at);
     let mut findings: Vec<Finding> = thin(piece, &walls).into_iter().collect();
     findings.extend(crossing.map(|at| {
         Finding::warning(
@@ -236,7 +229,6 @@ mod tests {
         let piece = Piece {
             name: "segment 1".to_owned(),
             solid,
-            on_bed: None,
             spine: &spine,
             asked,
         };

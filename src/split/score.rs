@@ -1,7 +1,6 @@
 //! What speaks for a pose and against it, as numbers and in a sentence.
 
-use super::estimate::SUPPORT_FILL;
-use super::overhang::Overhangs;
+use super::overhang::{Overhangs, Support};
 use super::pose::Site;
 use super::stand::Stand;
 use super::turn::find_hull;
@@ -332,17 +331,20 @@ impl<'a> Scene<'a> {
     /// Scores a pose; `room` is the room for its height (mm).
     pub(super) fn score(&self, stand: &Stand, room_share: f64, room: f64) -> Scores {
         let hangs = self.overhangs.find(&stand.up, stand.low);
-        let rise = |i: u32| self.mesh.points[i as usize].coords.dot(&stand.up) - stand.low;
-        let (mut overhang, mut support, mut scarred, mut stepped) = (0.0, 0.0, 0.0, 0.0);
+        let rise = |i: u32| {
+            let p = self.mesh.points[i as usize];
+            (p, p.coords.dot(&stand.up) - stand.low)
+        };
+        let mut support = Support::default();
+        let (mut scarred, mut stepped) = (0.0, 0.0);
         let faces = self.mesh.triangles.iter().zip(&self.faces).zip(hangs);
         for ((t, (normal, area, side)), hangs) in faces {
             let lean = normal.dot(&stand.up);
             let seen = if *side == Side::Seen { *area } else { 0.0 };
             if hangs {
-                let heights = t.map(rise);
-                overhang += area;
-                support += area * -lean * heights.iter().sum::<f64>() / 3.0 * SUPPORT_FILL;
-                scarred += seen;
+                let before = support.area_mm2;
+                support.add(&t.map(rise), &stand.up);
+                scarred += seen * (support.area_mm2 - before) / area.max(1e-12);
             } else if lean > STEPS[0] && lean < STEPS[1] {
                 stepped += seen;
             }
@@ -357,9 +359,9 @@ impl<'a> Scene<'a> {
             .fold(0.0, f64::max);
         let share = |part: f64, of: f64| if of > 0.0 { part / of } else { 0.0 };
         Scores {
-            overhang_mm2: overhang,
-            overhang_share: share(overhang, self.faces.iter().map(|f| f.1).sum()),
-            support_share: share(support, support + self.volume),
+            overhang_mm2: support.area_mm2,
+            overhang_share: share(support.area_mm2, self.faces.iter().map(|f| f.1).sum()),
+            support_share: share(support.plastic_mm3, support.plastic_mm3 + self.volume),
             contact_mm2: stand.contact_mm2,
             contact_share: share(stand.contact_mm2, shadow).min(1.0),
             height_mm: stand.height,

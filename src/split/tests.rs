@@ -3,6 +3,7 @@
 use super::reach::Reach;
 use super::*;
 use crate::math::Point3;
+use crate::mesh::self_cross::find_crossing;
 use crate::mesh::{TriMesh, boolean, topology};
 
 /// An angle: face 60 high and 3 thick with its outside on the spine, flange 25 deep, hidden side inboard.
@@ -30,6 +31,7 @@ impl Made {
             solid: &self.solid,
             spine: &self.spine,
             hidden: self.hidden.clone(),
+            label_on: Vec::new(),
             keep_clear: Vec::new(),
             cut_clear: Vec::new(),
         }

@@ -5,6 +5,7 @@ pub mod against_truth;
 pub mod gap_fields;
 pub mod overlapping;
 pub mod panels;
+pub mod rows;
 pub mod sim;
 
 use std::path::{Path, PathBuf};

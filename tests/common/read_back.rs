@@ -1,6 +1,8 @@
 //! STL files as a stranger reads them: bytes to corners, corners joined where their bits are the same,
 //! and everything else left to a general-purpose geometry library.
 
+#![allow(dead_code)]
+
 use parry3d_f64::mass_properties::details::trimesh_signed_volume_and_center_of_mass;
 use parry3d_f64::math::Vector;
 use parry3d_f64::query::PointQuery;

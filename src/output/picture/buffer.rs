@@ -8,19 +8,32 @@ use crate::math::Vector3;
 pub(super) struct Sample {
     /// Nearness (samples); minus infinity where nothing is seen.
     pub depth: f32,
-    /// Which of the shown, counted from 1; 0 for nothing.
-    pub part: u32,
     /// Its triangle.
     pub triangle: u32,
-    /// Direction the surface faces, in the picture's right, up and toward.
-    pub faces: [f32; 3],
+    /// Which of the shown, counted from 1; 0 for nothing.
+    pub part: u16,
+    /// Direction the surface faces, in the picture's right, up and toward, in parts of [`ONE`]. Millions of
+    /// samples are filled and read, and their size is most of the time.
+    faces: [i16; 3],
+}
+
+/// Share of a triangle by which it reaches over its sides, so that rounding leaves no hole between two.
+const BRIM: f64 = 1e-9;
+/// Length of a sample's direction.
+const ONE: f64 = 32_000.0;
+
+impl Sample {
+    /// Direction the surface faces, of length 1 or less.
+    pub fn faces(&self) -> Vector3 {
+        Vector3::from(self.faces.map(f64::from)) / ONE
+    }
 }
 
 const NOTHING: Sample = Sample {
     depth: f32::NEG_INFINITY,
-    part: 0,
     triangle: 0,
-    faces: [0.0; 3],
+    part: 0,
+    faces: [0; 3],
 };
 
 /// All samples, row after row from the top.
@@ -39,11 +52,13 @@ impl Buffer {
 
     /// The sample at a column and row, or nothing outside.
     pub fn at(&self, column: isize, row: isize) -> &Sample {
-        let inside = |v: isize, n: usize| usize::try_from(v).ok().filter(|v| *v < n);
-        match (inside(column, self.size[0]), inside(row, self.size[1])) {
-            (Some(c), Some(r)) => self.samples.get(r * self.size[0] + c).unwrap_or(&NOTHING),
-            _ => &NOTHING,
+        // A negative one becomes larger than any picture.
+        let (column, row) = (column as usize, row as usize);
+        if column >= self.size[0] || row >= self.size[1] {
+            return &NOTHING;
         }
+        let at = row * self.size[0] + column;
+        self.samples.get(at).unwrap_or(&NOTHING)
     }
 
     /// Lays a surface over what is there.
@@ -90,15 +105,16 @@ impl Buffer {
                     *face = round.unwrap_or(flat);
                 }
             }
-            let (part, triangle) = (index as u32 + 1, t as u32);
+            let (part, triangle) = (u16::try_from(index + 1).unwrap_or(u16::MAX), t as u32);
+            let faces = faces.map(|n| n * ONE);
             self.cover([a, b, c], |at, depth, share| {
                 if depth as f32 > at.depth {
                     let n = faces[0] * share[0] + faces[1] * share[1] + faces[2] * share[2];
                     *at = Sample {
                         depth: depth as f32,
-                        part,
                         triangle,
-                        faces: [n.x as f32, n.y as f32, n.z as f32],
+                        part,
+                        faces: [n.x as i16, n.y as i16, n.z as i16],
                     };
                 }
             });
@@ -119,23 +135,40 @@ impl Buffer {
             from..to
         };
         let (columns, rows) = (range(0), range(1));
-        let across = |p: [f64; 3], q: [f64; 3], x: f64, y: f64| {
-            (p[0] - x) * (q[1] - y) - (p[1] - y) * (q[0] - x)
+        // The share of a corner is linear across the picture; in a row it grows by the same at every step.
+        let share = |p: [f64; 3], q: [f64; 3], x: f64, y: f64| {
+            ((p[0] - x) * (q[1] - y) - (p[1] - y) * (q[0] - x)) / whole
         };
+        let slope = |p: [f64; 3], q: [f64; 3]| (p[1] - q[1]) / whole;
+        let (su, sv) = (slope(b, c), slope(c, a));
+        let start = columns.start as f64 + 0.5;
         for row in rows {
             let y = row as f64 + 0.5;
-            for column in columns.clone() {
-                let x = column as f64 + 0.5;
-                let u = across(b, c, x, y) / whole;
-                let v = across(c, a, x, y) / whole;
+            let (u0, v0) = (share(b, c, start, y), share(c, a, start, y));
+            let first = row * self.size[0];
+            let held = first + columns.start..first + columns.end;
+            let Some(samples) = self.samples.get_mut(held) else {
+                continue;
+            };
+            // The steps of the row that lie inside: one bound for each side of the triangle.
+            let (mut low, mut high) = (0.0, samples.len() as f64);
+            for (share, slope) in [(u0, su), (v0, sv), (1.0 - u0 - v0, -su - sv)] {
+                if slope > 0.0 {
+                    low = f64::max(low, -share / slope - 1.0);
+                } else if slope < 0.0 {
+                    high = f64::min(high, -share / slope + 2.0);
+                } else if share < -BRIM {
+                    high = 0.0;
+                }
+            }
+            let (low, high) = (low as usize, high as usize);
+            for (step, at) in samples.iter_mut().enumerate().take(high).skip(low) {
+                let (u, v) = (u0 + step as f64 * su, v0 + step as f64 * sv);
                 let w = 1.0 - u - v;
-                if u < 0.0 || v < 0.0 || w < 0.0 {
+                if u < -BRIM || v < -BRIM || w < -BRIM {
                     continue;
                 }
-                let depth = u * a[2] + v * b[2] + w * c[2];
-                if let Some(at) = self.samples.get_mut(row * self.size[0] + column) {
-                    put(at, depth, [u, v, w]);
-                }
+                put(at, u * a[2] + v * b[2] + w * c[2], [u, v, w]);
             }
         }
     }

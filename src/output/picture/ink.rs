@@ -72,8 +72,7 @@ fn shade(sample: &Sample, shown: &[Shown<'_>], lamp: &Vector3, sky: &Vector3) ->
         .field
         .and_then(|field| field.get(sample.triangle as usize))
         .unwrap_or(&part.tint);
-    let n = Vector3::from(sample.faces.map(f64::from));
-    let n = n.try_normalize(1e-9).unwrap_or(Vector3::z());
+    let n = sample.faces().try_normalize(1e-9).unwrap_or(Vector3::z());
     // The back of an open surface is lit like its front.
     let n = if n.z < 0.0 { -n } else { n };
     let light = SHADE + (1.0 - SHADE) * (0.8 * n.dot(lamp).max(0.0) + 0.2 * n.dot(sky).max(0.0));
@@ -109,11 +108,8 @@ fn is_edge(buffer: &Buffer, shown: &[Shown<'_>], c: isize, r: isize) -> bool {
                 return true;
             }
         }
-        if sharp(here) {
-            let [p, q] = [here, after].map(|s| Vector3::from(s.faces.map(f64::from)));
-            if p.dot(&q) < TURN {
-                return true;
-            }
+        if sharp(here) && here.faces().dot(&after.faces()) < TURN {
+            return true;
         }
     }
     false

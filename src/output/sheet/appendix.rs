@@ -1,6 +1,6 @@
 //! The inputs with their hashes, what cleaning did, how to take anything back to a scan, and every file.
 
-use super::{CLOSE_TABLE, cell, heading, open_table, parts};
+use super::{CLOSE_TABLE, cell, heading, open_table, parts, pieces};
 use crate::output::Run;
 use crate::output::report::{file_name, unit_from_word};
 use crate::output::svg::escaped;
@@ -23,6 +23,7 @@ pub(super) fn appendix(html: &mut String, run: Run<'_>, files: &[String]) {
          x outward to the maker, y to the maker\u{2019}s right.</p>\n",
     );
     matrices(html, run);
+    pieces::pieces(html, run);
     heading(html, "Files");
     parts::files(html, files);
 }

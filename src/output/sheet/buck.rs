@@ -1,7 +1,8 @@
 //! The buck on the page: what goes on top of what, how the part comes off, and its segments.
 
-use super::{figure, told};
+use super::{figure, joints, told};
 use crate::buck::DraftClass;
+use crate::output::svg::escaped;
 use crate::output::views::Views;
 use crate::output::{BUCK_FOLDER, Run, segment_file};
 use std::fmt::Write;
@@ -41,7 +42,8 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
     super::open_table(html, "Segments of the buck");
     html.push_str(
         "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
-         <th class=\"n\">on the bed, mm</th><th class=\"n\">mass, g</th><th class=\"n\">hours</th><th>print</th></tr>\n",
+         <th class=\"n\">on the bed, mm</th><th class=\"n\">mass, g</th><th class=\"n\">hours</th><th>how it lies, and why</th>\
+         <th>print</th></tr>\n",
     );
     for segment in &made.segments.segments {
         let [a, b] = segment.along.map(|s| s.round() + 0.0);
@@ -49,13 +51,15 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         let _ = writeln!(
             html,
             "<tr><td class=\"n\">{}</td><td class=\"n\">{a:.0}</td><td class=\"n\">{b:.0}</td><td class=\"n\">{w:.0} \u{d7} \
-             {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td><a \
+             {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td>{}</td><td><a \
              href=\"{BUCK_FOLDER}print/{}\">STL</a></td></tr>",
             segment.number,
             segment.estimate.mass_g,
             segment.estimate.hours,
+            escaped(&segment.pose.why),
             segment_file(segment.number)
         );
     }
     html.push_str("</table></div>\n");
+    joints::table(html, &made.segments, "/buck/joints");
 }

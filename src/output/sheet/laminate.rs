@@ -1,18 +1,29 @@
 //! The laminate on the page: which way, the schedule, what to buy, and what to mind.
 
-use crate::buck::{Layup, Way};
+use super::figure;
+use crate::buck::{Layup, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS, Way};
 use crate::output::Run;
+use crate::output::cloth_pattern::{piece_file, plies_word};
 use crate::output::laminate_part::part_mass;
+use crate::output::views::Views;
 use std::fmt::Write;
 
-pub(super) fn laminate(html: &mut String, run: Run<'_>) {
+pub(super) fn laminate(html: &mut String, run: Run<'_>, views: &Views) {
     let Some(layup) = run.layup else {
         return;
     };
     way(html, layup);
+    for view in views
+        .layup
+        .iter()
+        .filter(|view| view.name == "core_section")
+    {
+        figure(html, view, "plan");
+    }
     schedule(html, layup);
     amounts(html, run, layup);
     edges(html, layup);
+    cloth(html, layup, views);
     cautions(html, layup);
 }
 
@@ -143,6 +154,47 @@ fn edges(html: &mut String, layup: &Layup) {
              runs down without a step. Fill the joints between segments flush.</p>",
             core.round_mm, core.chamfer_mm
         );
+    }
+}
+
+fn cloth(html: &mut String, layup: &Layup, views: &Views) {
+    let _ = writeln!(
+        html,
+        "<h3>Cloth, cut flat</h3>\n<p>Cut by the patterns at 1:1, with the arrow along the warp. The ticks are the same stations as the \
+         buck\u{2019}s grooves and the paper template. Stretch is along the fibres, which give {:.0} % at the most; shear is how far the \
+         weave closes: from {:.0} degrees on watch it, past {:.0} it creases. Wet cloth down from the middle of a piece outward.</p>",
+        100.0 * MOST_STRETCH,
+        SHEAR_SHOWS.to_degrees(),
+        MOST_SHEAR.to_degrees()
+    );
+    html.push_str(
+        "<div class=\"scroll\"><table>\n<tr><th>for</th><th class=\"n\">piece</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
+         <th class=\"n\">stretch, %</th><th class=\"n\">shear, degrees</th><th>pattern</th></tr>\n",
+    );
+    for set in &layup.sets {
+        for (i, piece) in set.pieces.iter().enumerate() {
+            let [from, to] = piece.along.map(|s| s.round() + 0.0);
+            let [least, most] = piece
+                .stretch
+                .map(|share| (1e3 * share).round() / 10.0 + 0.0);
+            let _ = writeln!(
+                html,
+                "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{least:.1} to \
+                 {most:.1}</td><td class=\"n\">{:.0}</td><td><a href=\"{}.svg\">SVG</a></td></tr>",
+                plies_word(set),
+                i + 1,
+                piece.shear.0.to_degrees(),
+                piece_file(set, i + 1)
+            );
+        }
+    }
+    html.push_str("</table></div>\n");
+    for view in views
+        .layup
+        .iter()
+        .filter(|view| view.name != "core_section")
+    {
+        figure(html, view, "plan");
     }
 }
 

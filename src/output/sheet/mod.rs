@@ -12,11 +12,12 @@ mod checks;
 mod fit;
 mod fitting;
 mod fixings;
+mod joints;
 mod laminate;
 mod model;
 mod panel;
 mod parts;
-mod place;
+mod pieces;
 mod placing;
 mod positions;
 mod removal;
@@ -125,14 +126,14 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
         beds::beds(html, run, views);
     });
     all.add("assembly", "Joints and order of assembly", |html| {
-        segments::assembly(html, run, views);
+        joints::joints(html, run, views);
     });
     all.add("fixings", "Fixings and drilling", |html| {
         fixings::fixings(html, run, views);
     });
     all.add("buck", "The buck", |html| buck::buck(html, run, views));
     all.add("laminate", "Laminate and cloth", |html| {
-        laminate::laminate(html, run);
+        laminate::laminate(html, run, views);
     });
     all.add("fitting", "Trimming and fitting", |html| {
         fitting::fitting(html, run);

@@ -154,6 +154,8 @@ fn purpose(file: &str) -> &'static str {
             ": the panel for that position of the tray"
         }
         _ if file.starts_with("positions/") => ": a segment of that position's panel",
+        _ if file.starts_with("holes") => ": every hole and slot",
+        _ if file.starts_with("templates/drilling") => ": where to drill, 1:1",
         _ if file.starts_with("templates/") => ": the gap laid flat, 1:1",
         _ if file.starts_with("coupons/") => ": a slice to print first, on its bed",
         _ if file.starts_with("print/") => ": as it lies on the printer's bed",

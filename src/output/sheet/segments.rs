@@ -1,9 +1,8 @@
-//! The segments on the page: size, joints, what their prints take, and the order of assembly.
+//! The segments on the page: size, joints, and what their prints take.
 
-use super::{cell, figure, open_table, told};
-use crate::output::views::Views;
+use super::{cell, joints, open_table};
 use crate::output::{Run, print_3mf, segment_file};
-use crate::split::{Estimate, OVERHANG_DEG, SUPPORT_FILL, Segments};
+use crate::split::{Estimate, LAYER_MM, OVERHANG_DEG, SUPPORT_FILL, Segments};
 use std::fmt::Write;
 
 /// The segments, in the order they stand on the vehicle.
@@ -25,9 +24,7 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
         let [w, d, h] = segment.size_mm;
         let volume = segment.on_bed.mesh().signed_volume() / 1e3;
         let joint = parts.joints.get(i);
-        let joint = joint.map_or_else(String::new, |j| {
-            format!("tab on {}, {:.2} mm of room", j.tab_on, j.fit_mm)
-        });
+        let joint = joint.map_or_else(String::new, |j| joints::in_short(j, i));
         let (stl, threemf) = (segment_file(segment.number), print_3mf(segment.number));
         let _ = writeln!(
             html,
@@ -66,12 +63,14 @@ fn assumptions(html: &mut String, parts: &Segments) {
     let _ = write!(
         html,
         "<p>Mass, filament of 1.75 mm and hours are estimates: {} at {} g/cm\u{b3}, solid walls, {} mm\u{b3} laid in a second \
-         without a stop; heating up and moves come on top. At most {:.0} % of it is support, reckoned at {:.0} % filling down to the \
-         bed under all that leans out more than {OVERHANG_DEG:.0}\u{b0}.",
+         without a stop; heating up and moves come on top. At most {:.1} % of it is support, under {:.0}\u{a0}cm\u{b2}: {:.0} % filling down to the \
+         bed and a full layer of {LAYER_MM} mm on top, under all that leans out more than {OVERHANG_DEG:.0}\u{b0} from the vertical and \
+         hangs higher than a layer.",
         print.material.name(),
         print.material.density_g_cm3(),
         print.flow_mm3_s,
         100.0 * parts.estimate().support_share(),
+        parts.estimate().overhang_mm2 / 100.0,
         100.0 * SUPPORT_FILL
     );
     if print.shrink_percent > 0.0 {
@@ -82,31 +81,4 @@ fn assumptions(html: &mut String, parts: &Segments) {
         );
     }
     html.push_str("</p>\n");
-}
-
-/// Which joint is closed first, and where it is clamped.
-pub(super) fn assembly(html: &mut String, run: Run<'_>, views: &Views) {
-    let Some((_, parts)) = run.made.filter(|(_, parts)| !parts.assembly.is_empty()) else {
-        return;
-    };
-    if let Some(view) = &views.exploded {
-        figure(html, view, "");
-    }
-    html.push_str(
-        "<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n",
-    );
-    for (i, step) in parts.assembly.iter().enumerate() {
-        let at = |key: &str| format!("/assembly/{i}/{key}");
-        let [a, b] = step.clamp;
-        let _ = writeln!(
-            html,
-            "<li>Segment {} to {}, cut at station {} mm: clamp at {} and {} mm.</li>",
-            told(&at("segments/0"), step.joint),
-            told(&at("segments/1"), step.joint + 1),
-            told(&at("station_mm"), format!("{:.0}", step.s)),
-            told(&at("clamp_mm/0"), format!("{a:.0}")),
-            told(&at("clamp_mm/1"), format!("{b:.0}")),
-        );
-    }
-    html.push_str("</ol>\n");
 }

@@ -1,11 +1,11 @@
 //! The verdict: go, shim or rescan, what that means, and what to do next.
 
-use super::place::Tape;
 use super::{plain, told};
 use crate::gap::Budget;
 use crate::gap::seal::{Footing, choose_lap, choose_seal};
 use crate::gap::verdict::{Outlook, Verdict};
 use crate::output::Run;
+use crate::output::place::Tape;
 use crate::output::readings::READINGS_FILE;
 use crate::output::svg::escaped;
 use crate::panel::Top;

@@ -1,9 +1,9 @@
 //! Warnings with their place on the vehicle and a picture of it, then notes.
 
-use super::place::Tape;
 use super::{heading, plain};
 use crate::diag::{Finding, Weight};
 use crate::output::Run;
+use crate::output::place::Tape;
 use crate::output::svg;
 use crate::output::views::Views;
 use std::fmt::Write;

@@ -40,10 +40,10 @@ pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
 }
 
 /// Where a word in the margin points to.
-struct Word<'a> {
-    at: Point2,
-    says: &'a str,
-    more: String,
+pub(super) struct Word<'a> {
+    pub at: Point2,
+    pub says: &'a str,
+    pub more: String,
 }
 
 fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
@@ -141,7 +141,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
 }
 
 /// The point at a share of a polyline's length.
-fn part_way(points: &[Point2], share: f64) -> Point2 {
+pub(super) fn part_way(points: &[Point2], share: f64) -> Point2 {
     let length: f64 = points.windows(2).map(|e| (e[1] - e[0]).norm()).sum();
     let mut left = share * length;
     for edge in points.windows(2) {
@@ -155,7 +155,7 @@ fn part_way(points: &[Point2], share: f64) -> Point2 {
 }
 
 /// Words down the margin, each with a line to its place, spread so that none covers another.
-fn words(drawing: &mut Drawing, words: &[Word<'_>]) {
+pub(super) fn words(drawing: &mut Drawing, words: &[Word<'_>]) {
     const STEP_MM: f64 = 10.0;
     let mut highest = drawing.size_mm[1] - ABOVE_MM - NOTE_MM;
     for word in words {

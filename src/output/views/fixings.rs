@@ -14,6 +14,8 @@ const BELOW_MM: f64 = 12.0;
 /// Most of the panel in a row (mm), and paper from one row to the next beside the wall itself (mm).
 const ROW_MM: f64 = 500.0;
 const BETWEEN_MM: f64 = 15.0;
+/// How far an axis is drawn past what sits on it (mm).
+const AXIS_MM: f64 = 2.0;
 /// Paper of the section (mm).
 const SECTION_MM: [f64; 2] = [110.0, 75.0];
 
@@ -382,7 +384,11 @@ fn in_section(panel: &Panel, spine: &Spine, fixing: &Fixing) -> Drawing {
         );
         drawing.note(word, Anchor::Start, part.name);
     }
-    let axis_line = [-fixing.mate_mm - 14.0, fixing.wall_mm + 18.0].map(|h| at(foot + axis * h));
+    let spans = parts.iter().map(|part| part.span);
+    let [from, to] = spans.fold([-fixing.mate_mm, fixing.wall_mm], |[from, to], [a, b]| {
+        [from.min(a).min(b), to.max(a).max(b)]
+    });
+    let axis_line = [from - AXIS_MM, to + AXIS_MM].map(|h| at(foot + axis * h));
     drawing.stroke(axis_line.to_vec(), Line::Chain, Ink::Plain);
     drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 30.0);
     drawing.note(

@@ -1,12 +1,15 @@
 //! The drawings of a run: the long section of the gap, the plan, and sections to scale.
 
 mod buck;
+mod cloth;
+mod core;
 mod cross_section;
 mod exploded;
 mod fit_face;
 mod fit_strip;
 mod fixings;
 mod forward;
+mod joint;
 mod long_section;
 mod parting;
 mod plan;
@@ -43,6 +46,8 @@ pub(super) struct Views {
     pub in_place: Vec<View>,
     /// Each segment on its bed, in their order.
     pub on_bed: Vec<View>,
+    /// A joint of each kind, cut through, where there are any.
+    pub joints: Vec<View>,
     /// The segments pulled apart, where there are several.
     pub exploded: Option<View>,
     /// The fit all along, and the outside laid flat, where there is a panel.
@@ -57,6 +62,8 @@ pub(super) struct Views {
     pub fixings: Vec<View>,
     /// How the tray comes off, where a panel was made.
     pub removal: Option<View>,
+    /// A printed core in section, and the pieces of cloth.
+    pub layup: Vec<View>,
     /// The buck in section, as it is, and how the part comes off it.
     pub buck: Vec<View>,
 }
@@ -69,6 +76,7 @@ impl Views {
             .chain(&self.sections)
             .chain(&self.in_place)
             .chain(&self.on_bed)
+            .chain(&self.joints)
             .chain(&self.exploded)
             .chain(&self.fit)
             .chain(&self.positions)
@@ -76,12 +84,31 @@ impl Views {
             .chain(&self.fixings)
             .chain(&self.slot)
             .chain(&self.removal)
+            .chain(&self.layup)
             .chain(&self.buck)
     }
 }
 
 /// Draws a run.
 pub(super) fn draw(run: Run<'_>) -> Views {
+    let (((in_place, on_bed), exploded), rest) = rayon::join(
+        || {
+            let beds = || shaded::on_bed(run);
+            let pictures = || rayon::join(|| shaded::in_place(run), beds);
+            rayon::join(pictures, || exploded::draw(run))
+        },
+        || draw_lines(run),
+    );
+    Views {
+        in_place,
+        on_bed,
+        exploded,
+        ..rest
+    }
+}
+
+/// The drawings that are lines alone; the shaded pictures are left out.
+fn draw_lines(run: Run<'_>) -> Views {
     let told = telling_stations(run);
     let stations: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
     let scale = cross_section::common_scale(run, &stations);
@@ -103,9 +130,10 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             })
             .collect(),
         warned: warned(run),
-        in_place: shaded::in_place(run),
-        on_bed: shaded::on_bed(run),
-        exploded: exploded::draw(run),
+        in_place: Vec::new(),
+        on_bed: Vec::new(),
+        joints: joint::draw(run),
+        exploded: None,
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),
@@ -116,10 +144,14 @@ pub(super) fn draw(run: Run<'_>) -> Views {
             drawing: parting::draw(run),
         }),
         fixings: fixing_views(run),
+        layup: core::draw(run)
+            .into_iter()
+            .chain(cloth::draw(run))
+            .collect(),
         buck: buck::draw(run),
         slot: run.staying_on.map(|made| View {
             name: "slots".to_owned(),
-            drawing: slot::draw(&made.heat),
+            drawing: slot::draw(&made.heat, run.measured.front),
         }),
         removal: removal::draw(run).map(|drawing| View {
             name: "removal".to_owned(),

@@ -1,7 +1,7 @@
 //! How the tray comes off: the section where it is tightest, what moves drawn at several moments.
 
-use super::WIDTH_MM;
 use super::scan_cut::cut;
+use super::{WIDTH_MM, forward};
 use crate::math::{Point2, StationFrame, Vector2};
 use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, Scale, TITLE_MM, hatch};
@@ -175,7 +175,8 @@ impl Sweep<'_> {
         let outside = Point2::new(WIDTH_MM - SIDE_MM, 4.0);
         drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
         let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
-        drawing.note(word, Anchor::End, "outside");
+        let words = forward::beside_outside(run.measured.front, &self.frame);
+        drawing.note(word, Anchor::End, words);
         drawing
     }
 

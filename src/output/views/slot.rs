@@ -1,6 +1,7 @@
 //! The slots at both ends and what is held fast between them, with each fixing where it is set.
 
-use super::WIDTH_MM;
+use super::{WIDTH_MM, forward};
+use crate::gap::Front;
 use crate::math::Point2;
 use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale};
 use crate::panel::proof::heat::{HeatProof, SlotAt};
@@ -15,7 +16,7 @@ const SLOT_MM: f64 = 40.0;
 const CORNERS: u32 = 24;
 
 /// Draws the slots of the first and the last fixing as seen from outside.
-pub(super) fn draw(proof: &HeatProof) -> Drawing {
+pub(super) fn draw(proof: &HeatProof, front: Option<Front>) -> Drawing {
     let mut drawing = Drawing::new(
         "Slots, and where the fixings are set",
         [WIDTH_MM, HEIGHT_MM],
@@ -55,6 +56,8 @@ pub(super) fn draw(proof: &HeatProof) -> Drawing {
         ),
     );
     drawing.scale_bar(Point2::new(WIDTH_MM - 55.0, 3.0), scale, 25.0);
+    let mark = Point2::new(WIDTH_MM - 4.0, HEIGHT_MM - 5.0);
+    forward::mark(&mut drawing, mark, front, forward::from_outside());
     drawing
 }
 

@@ -38,18 +38,19 @@ impl FaceHere {
 
 impl<'a> HiddenSide<'a> {
     pub(in crate::split) fn new(work: &'a Workpiece) -> Self {
-        let ends = work
-            .hidden
+        Self::of(work, &work.hidden)
+    }
+
+    /// A face of the workpiece.
+    pub(in crate::split) fn of(work: &Workpiece, rows: &'a [HiddenFace]) -> Self {
+        let ends = rows
             .iter()
             .map(|row| {
                 let frame = work.spine.frame_at(row.s);
                 row.face.map(|p| frame.to_shop(p))
             })
             .collect();
-        Self {
-            rows: &work.hidden,
-            ends,
-        }
+        Self { rows, ends }
     }
 
     /// Row before an arc length, and how far on the way to the next it is.

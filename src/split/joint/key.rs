@@ -52,9 +52,26 @@ pub(super) struct KeyRoom {
     long: f64,
 }
 
+/// What a tongue grows from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Root {
+    /// The tab that lies over it.
+    Tab,
+    /// The web behind it, and it goes through the neighbour's web.
+    Web,
+}
+
+/// How far a tongue is rooted in its web (mm), and how far it stands off the wall there: as much wall is
+/// left toward the pins, which keep further off.
+const WEB_ROOT_MM: f64 = 3.0;
+const WEB_OVER_MM: f64 = 1.2;
+/// How far in height a web's tongue stays from the middle of a pin, where there is room (mm).
+const BESIDE_PIN_MM: f64 = 3.0;
+
 /// The keys of one joint.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Keyway {
+    root: Root,
     /// Heights of their middles over the lower end of the hidden face, at the cut (mm).
     heights: Vec<f64>,
     /// Depth of the grooves (mm), and what they leave of the wall.
@@ -133,9 +150,24 @@ impl KeyRoom {
 
     /// The keys at these heights.
     pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[usize]) -> Keyway {
+        let heights = code.iter().map(|&m| PITCH_MM * m as f64);
+        self.keyway_at(printer, heights.collect(), Root::Tab)
+    }
+
+    /// One tongue beside a web's pins, whose heights over the face's lower end are given (mm): as low as can
+    /// be, so that it meets the wall of a lower end too, and clear of the pins' own height if it can be.
+    pub(super) fn keyway_beside(&self, printer: &PrinterOptions, pins: &[f64]) -> Keyway {
+        let heights = || self.places.all().map(|m| PITCH_MM * m as f64);
+        let clear = |height: &f64| pins.iter().all(|pin| (pin - height).abs() >= BESIDE_PIN_MM);
+        let best = heights().find(clear).or_else(|| heights().next());
+        self.keyway_at(printer, best.into_iter().collect(), Root::Web)
+    }
+
+    fn keyway_at(&self, printer: &PrinterOptions, heights: Vec<f64>, root: Root) -> Keyway {
         let deep = self.deep(printer);
         Keyway {
-            heights: code.iter().map(|&m| PITCH_MM * m as f64).collect(),
+            root,
+            heights,
             deep,
             leaves: self.wall - deep,
             long: self.long,
@@ -191,12 +223,22 @@ impl Keyway {
         cut: f64,
         form: Form,
     ) -> Option<Result<Vec<Solid>, SolidFault>> {
+        let (rooted, over) = match self.root {
+            Root::Tab => {
+                let over = printer.fit_mm + (1.0 + ROOT_MM).min(0.8 * printer.tab_wall_mm);
+                (ROOT_MM, over)
+            }
+            Root::Web => (WEB_ROOT_MM, WEB_OVER_MM),
+        };
         let (begin, grown) = match form {
-            Form::Whole => (-ROOT_MM, 0.0),
+            Form::Whole => (-rooted, 0.0),
             Form::Grown => (CLEAR_OF_CUT_MM, grown_by(printer.fit_mm)),
         };
+        let over = match self.root {
+            Root::Tab => over,
+            Root::Web => over + grown,
+        };
         let lead = LEAD_IN_MM.min(self.long / 2.0);
-        let root = printer.fit_mm + (1.0 + ROOT_MM).min(0.8 * printer.tab_wall_mm);
         let tip = TIP_MM.min((self.into - LEAST_INTO_WALL_MM).max(0.0));
         let half = self.wide / 2.0;
         let full = self.long - lead;
@@ -209,7 +251,7 @@ impl Keyway {
             Across {
                 past,
                 half: half - at_tip * DRAW_BACK_MM + grown,
-                off: [-(self.into - at_tip * tip + grown), root],
+                off: [-(self.into - at_tip * tip + grown), over],
             }
         })
         .collect();
@@ -224,11 +266,15 @@ impl Keyway {
         printer: &PrinterOptions,
         cut: f64,
     ) -> Option<Result<Vec<Solid>, SolidFault>> {
+        let over = match self.root {
+            Root::Tab => 0.5,
+            Root::Web => WEB_OVER_MM + printer.fit_mm,
+        };
         let rows: Vec<Across> = (spread(-1.0, self.long + printer.fit_mm).into_iter())
             .map(|past| Across {
                 past,
                 half: self.wide / 2.0 + printer.fit_mm,
-                off: [-self.deep, 0.5],
+                off: [-self.deep, over],
             })
             .collect();
         self.bars(work, hidden, cut, &rows)

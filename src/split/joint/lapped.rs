@@ -71,10 +71,10 @@ pub(super) fn lap(
 }
 
 /// Tongues and grooves.
-type MadeKeys = (Vec<Solid>, Vec<Solid>);
+pub(super) type MadeKeys = (Vec<Solid>, Vec<Solid>);
 
 /// The tongues and their grooves; `None` if they would not keep their fit.
-fn make_keys(
+pub(super) fn make_keys(
     work: &Workpiece,
     hidden: &HiddenSide,
     printer: &PrinterOptions,

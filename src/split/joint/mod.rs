@@ -12,6 +12,7 @@ mod tab;
 
 pub(super) use hidden::HiddenSide;
 pub(super) use pins::PIN_LONG_MM;
+pub use tab::LEAD_IN_MM;
 
 use super::plan::{Cut, TabRoom};
 use super::reach::Reach;
@@ -80,6 +81,16 @@ impl JointKind {
             Self::Butt => "butt",
         }
     }
+
+    /// What the trade calls it.
+    #[must_use]
+    pub fn trade_name(self) -> &'static str {
+        match self {
+            Self::Tab => "lapped tab",
+            Self::Bulkhead => "pinned bulkhead",
+            Self::Butt => "butt joint",
+        }
+    }
 }
 
 /// One key of a joint: a tongue under the tab that sits in a groove of the neighbour, or a pin in a
@@ -118,6 +129,8 @@ pub struct Joint {
     pub cut_volume_mm3: f64,
     /// Room left between the joint's parts (mm).
     pub fit_mm: f64,
+    /// How far it reaches past the cut (mm).
+    pub reach_mm: f64,
     /// Area to glue, the cut's own faces left out (mm2).
     pub glue_mm2: f64,
     /// What keeps it from going together with anything else; empty where there is no room.
@@ -211,6 +224,18 @@ impl Place<'_> {
         )
     }
 
+    fn without_tongue(&self) -> Finding {
+        let (number, next) = (self.number, self.number + 1);
+        Finding::warning(
+            "web-without-tongue",
+            format!(
+                "the joint between segments {number} and {next} closes with the other one turned inside out as well: the wall is too thin or the face too low for a tongue"
+            ),
+            "see that both visible sides look the same way before you glue it",
+        )
+        .at(self.s)
+    }
+
     fn without_tab(&self, code: &'static str, why: &str) -> Parts {
         let (number, next) = (self.number, self.number + 1);
         Parts::butt(
@@ -244,7 +269,9 @@ pub(super) fn join_segments(
         .collect();
     let surface = Nearest::new(work.solid.mesh());
     let room = |(cut, kind): (&Cut, &JointKind)| -> Option<KeyRoom> {
-        let surface = surface.as_ref().filter(|_| *kind == JointKind::Tab)?;
+        let with_face =
+            *kind == JointKind::Tab || (*kind == JointKind::Bulkhead && !work.hidden.is_empty());
+        let surface = surface.as_ref().filter(|_| with_face)?;
         key::find_room(
             work,
             &hidden,
@@ -254,7 +281,11 @@ pub(super) fn join_segments(
         )
     };
     let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().zip(&kinds).map(room).collect();
-    let places: Vec<_> = rooms.iter().map(|r| r.as_ref().map(|r| r.places)).collect();
+    // A web's tongue only has to be there: its pins tell it from the others.
+    let places: Vec<_> = (rooms.iter().zip(&kinds))
+        .map(|(room, kind)| room.as_ref().filter(|_| *kind == JointKind::Tab))
+        .map(|room| room.map(|room| room.places))
+        .collect();
     let coded = choose_codes(&places);
     let keyways: Vec<Option<Keyway>> = rooms
         .iter()
@@ -279,7 +310,10 @@ pub(super) fn join_segments(
             };
             match kinds[i] {
                 JointKind::Tab => lap(work, &hidden, printer, &place, keyways[i].as_ref()),
-                JointKind::Bulkhead => pin(work, &hidden, printer, &place, pins[i].as_ref()),
+                JointKind::Bulkhead => {
+                    let (pins, room) = (pins[i].as_ref(), rooms[i].as_ref());
+                    pin(work, &hidden, printer, &place, pins, room)
+                }
                 JointKind::Butt => Ok(place.without_tab(
                     "joint-without-tab",
                     "the hidden face is too low or too short there",
@@ -332,6 +366,11 @@ fn put_together(
             tab_volume_mm3: made[i].added[1] + made[i + 1].added[0],
             cut_volume_mm3: made[i].taken[1] + made[i + 1].taken[0],
             fit_mm: printer.fit_mm,
+            reach_mm: match part.kind {
+                JointKind::Tab => printer.tab_mm,
+                JointKind::Bulkhead => PIN_LONG_MM,
+                JointKind::Butt => 0.0,
+            },
             glue_mm2: part.glue_mm2,
             keys: part.keys,
             seats_along: work.spine.frame_at(s).along,

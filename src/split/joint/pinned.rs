@@ -1,9 +1,15 @@
 //! Putting a pinned bulkhead together: where its pins can stand, and its parts tried against the neighbour.
+//!
+//! Webs stand on the hidden side alone, so a neighbour turned inside out would close without meeting them.
+//! A tongue beside the web reaches into a groove of the right neighbour's hidden side, and meets anything
+//! else with its end face.
 
 use super::super::reach::Reach;
 use super::super::{PrinterOptions, SplitFault, Workpiece};
 use super::bulkhead;
 use super::hidden::HiddenSide;
+use super::key::KeyRoom;
+use super::lapped::make_keys;
 use super::pins::{self, PIN_LONG_MM, Pins, Slice, Spot, find_spots};
 use super::{CONTACT_MM3, Form, JointKind, Key, Parts, Place, face_in_plane};
 use crate::mesh::{Solid, SolidFault, boolean};
@@ -49,6 +55,7 @@ pub(super) fn pin(
     printer: &PrinterOptions,
     place: &Place,
     pins: Option<&Pins>,
+    room: Option<&KeyRoom>,
 ) -> Result<Parts, SplitFault> {
     let s = place.s;
     let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
@@ -62,6 +69,9 @@ pub(super) fn pin(
     let (mut add_next, mut cut_own) = (Vec::new(), Vec::new());
     let mut cut_next_too = Vec::new();
     let mut glue_mm2 = 0.0;
+    let [foot, up] = face_in_plane(work, hidden, s);
+    let mut findings = Vec::new();
+    let mut tongue = None;
     if !work.hidden.is_empty() {
         let Some([Ok(own), Ok(next)]) = bulkhead::make_webs(work, hidden, printer, s) else {
             return Ok(place.without_pins("the hidden face folds there"));
@@ -79,6 +89,19 @@ pub(super) fn pin(
         add_next.push(next);
         cut_own.push(hole.clone());
         cut_next_too.push(hole);
+        let heights = pins.middles.map(|at| (at.coords - foot).dot(&up));
+        tongue = room.map(|room| room.keyway_beside(printer, &heights));
+        let made = match &tongue {
+            Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
+            None => None,
+        };
+        if let Some((tongues, grooves)) = made {
+            add.extend(tongues);
+            cut_next_too.extend(grooves);
+        } else {
+            tongue = None;
+            findings.push(place.without_tongue());
+        }
     }
     let grown = bulkhead::make_pins(&frame, printer, pins, Form::Grown).map_err(shape)?;
     let sockets: Vec<&Solid> = cut_next.iter().collect();
@@ -90,7 +113,6 @@ pub(super) fn pin(
             return Ok(place.without_pins("a pin would not keep its fit"));
         }
     }
-    let [foot, _] = face_in_plane(work, hidden, s);
     let keys = pins.all().map(|(at, half)| Key {
         height_mm: at.y - foot.y,
         at_mm: at.coords.into(),
@@ -101,13 +123,15 @@ pub(super) fn pin(
     });
     Ok(Parts {
         kind: JointKind::Bulkhead,
-        keys: keys.collect(),
+        keys: keys
+            .chain(tongue.iter().flat_map(|keyway| keyway.keys([foot, up])))
+            .collect(),
         add,
         add_next,
         cut_own,
         cut_next: cut_next.into_iter().chain(cut_next_too).collect(),
         glue_mm2,
         held_mm: 0.0,
-        findings: Vec::new(),
+        findings,
     })
 }

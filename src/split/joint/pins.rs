@@ -34,8 +34,24 @@ impl Pins {
     /// Whether this one's pins could go into the other's sockets. Both have their larger pin lower, or on
     /// one level further inboard, so no half turn takes one for the other.
     fn fits(&self, other: &Self) -> bool {
-        let near = |k: usize| (self.middles[k] - other.middles[k]).amax() < DIFFERS_MM;
+        let near = |k: usize| {
+            let off = (self.middles[k] - other.middles[k]).amax();
+            off < DIFFERS_MM + self.looser(other, k)
+        };
         near(0) && near(1)
+    }
+
+    /// Whether they would after a shift in the station plane: feet and walls of two joints need not lie at one
+    /// place of it.
+    fn fits_shifted(&self, other: &Self) -> bool {
+        let apart = |pins: &Self| pins.middles[1] - pins.middles[0];
+        let off = (apart(self) - apart(other)).amax();
+        off < DIFFERS_MM + self.looser(other, 0) + self.looser(other, 1)
+    }
+
+    /// How much looser than its own a smaller pin sits in the socket of a larger one (mm).
+    fn looser(&self, other: &Self, k: usize) -> f64 {
+        (self.halves[k] - other.halves[k]).abs()
     }
 }
 
@@ -164,15 +180,18 @@ pub(super) fn choose_pins(
         let taken: Vec<(usize, Pins)> = (chosen.iter().enumerate())
             .filter_map(|(i, pins)| Some((i, (*pins)?)))
             .collect();
-        let found = SIZES_MM
-            .iter()
-            .find_map(|&halves| best_pair(spots, halves, printer, &taken));
-        let found = found.or_else(|| {
-            // Like another's then, but not like the last one's.
-            let last: Vec<(usize, Pins)> = taken.last().copied().into_iter().collect();
+        let last: Vec<(usize, Pins)> = taken.last().copied().into_iter().collect();
+        // Unlike any other's wherever that is held, or at least where it should be, or then unlike the last
+        // one's.
+        let ways: [(&[(usize, Pins)], Alike); 3] = [
+            (&taken, Pins::fits_shifted),
+            (&taken, Pins::fits),
+            (&last, Pins::fits),
+        ];
+        let found = ways.into_iter().find_map(|(others, alike)| {
             SIZES_MM
                 .iter()
-                .find_map(|&halves| best_pair(spots, halves, printer, &last))
+                .find_map(|&halves| best_pair(spots, halves, printer, (others, alike)))
         });
         if let Some(pins) = found {
             let same = taken.iter().rev().find(|(_, other)| pins.fits(other));
@@ -183,12 +202,15 @@ pub(super) fn choose_pins(
     (chosen, shared)
 }
 
-/// The two places furthest apart that fit none of the others.
+/// Whether two joints' pins are alike.
+type Alike = fn(&Pins, &Pins) -> bool;
+
+/// The two places furthest apart that are like none of the others.
 fn best_pair(
     spots: &[Spot],
     halves: [f64; 2],
     printer: &PrinterOptions,
-    others: &[(usize, Pins)],
+    (others, alike): (&[(usize, Pins)], Alike),
 ) -> Option<Pins> {
     let [large, small] = halves.map(|half| need(half, printer));
     let mut best: Option<(f64, Pins)> = None;
@@ -204,7 +226,7 @@ fn best_pair(
                 middles: [a.at, b.at],
                 halves,
             };
-            if !others.iter().any(|(_, other)| pins.fits(other)) {
+            if !others.iter().any(|(_, other)| alike(&pins, other)) {
                 best = Some((length, pins));
             }
         }

@@ -13,7 +13,7 @@ pub(super) const EMBED_MM: f64 = 0.3;
 /// Along the last bit before the cut the near side leaves the wall (mm before the cut, from and to).
 const LEAVE_MM: [f64; 2] = [0.5, 0.2];
 /// Length of the lead-in at the free end and how far the near side draws back there (mm).
-pub(super) const LEAD_IN_MM: f64 = 3.0;
+pub const LEAD_IN_MM: f64 = 3.0;
 const DRAW_BACK_MM: f64 = 1.0;
 
 /// Where a tab lies along its height at a place past the cut: how far its lower and upper edge stand from

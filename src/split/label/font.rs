@@ -9,6 +9,8 @@ pub(super) const STEP: f64 = 6.0;
 /// Marks that are no letters: arrows, and the head and the tail of an arrow seen end on.
 pub(super) const RIGHT: char = '\u{2192}';
 pub(super) const LEFT: char = '\u{2190}';
+pub(super) const UP: char = '\u{2191}';
+pub(super) const DOWN: char = '\u{2193}';
 pub(super) const AWAY: char = '\u{2297}';
 pub(super) const TOWARD: char = '\u{2299}';
 
@@ -58,6 +60,8 @@ fn drawn(letter: char) -> Option<&'static [&'static str]> {
         ' ' => &[],
         RIGHT => &["03 43", "25 43 21"],
         LEFT => &["43 03", "25 03 21"],
+        UP => &["20 26", "04 26 44"],
+        DOWN => &["26 20", "02 20 42"],
         AWAY => &["11 31 42 44 35 15 04 02 11", "11 35", "31 15"],
         TOWARD => &["11 31 42 44 35 15 04 02 11", "23 24"],
         _ => return None,

@@ -1,5 +1,6 @@
 //! Labels cut into the hidden side of each segment: name, number of count, an arrow to the front, and the
-//! letters of its joints on the side they are on.
+//! letters of its joints on the side they are on. Where the hidden side has no room, or there is none, the
+//! label goes on another face out of sight: the top of a panel's flange, the back of a buck.
 
 mod font;
 
@@ -9,7 +10,7 @@ use super::joint::{HiddenSide, Joint};
 use crate::diag::Finding;
 use crate::math::Point3;
 use crate::mesh::nearest::Nearest;
-use crate::mesh::{Solid, boolean};
+use crate::mesh::{Solid, TriMesh, boolean};
 
 /// Height of the letters (mm), the largest that goes first.
 const HEIGHTS_MM: [f64; 3] = [8.0, 7.0, 6.0];
@@ -117,10 +118,18 @@ pub(super) fn cut_labels(
     lap_mm: f64,
 ) -> (Vec<Option<Label>>, Vec<Finding>) {
     use rayon::prelude::*;
-    let hidden = HiddenSide::new(work);
-    let Some(surface) = Nearest::new(work.solid.mesh()).filter(|_| !work.hidden.is_empty()) else {
+    // A tab passes some fixings over the hidden side; what they do to another face is not known.
+    let flange = [&work.keep_clear[..], &work.cut_clear[..]].concat();
+    let sides = [
+        (HiddenSide::of(work, &work.hidden), &work.keep_clear[..]),
+        (HiddenSide::of(work, &work.label_on), &flange[..]),
+    ];
+    let Some(surface) = Nearest::new(work.solid.mesh()) else {
         return (vec![None; solids.len()], Vec::new());
     };
+    if work.hidden.is_empty() && work.label_on.is_empty() {
+        return (vec![None; solids.len()], Vec::new());
+    }
     let count = solids.len();
     let made: Vec<Option<(Solid, Label)>> = solids
         .par_iter()
@@ -131,10 +140,10 @@ pub(super) fn cut_labels(
                 joint.map_or_else(String::new, |j| j.letter.clone())
             };
             // The reader looks outward: the end at the higher station is at the left hand.
-            let words = Words {
+            let mut words = Words {
                 name: font::writable(work.name),
                 number: format!("{}/{count}", i + 1),
-                arrow: arrow(work, f64::midpoint(along[i][0], along[i][1])),
+                arrow: None,
                 letters: [letter(Some(i)), letter(i.checked_sub(1))],
             };
             let margin = |joined: bool| ROUND_MM + if joined { lap_mm } else { 0.0 };
@@ -142,7 +151,10 @@ pub(super) fn cut_labels(
                 along[i][0] + margin(i > 0),
                 along[i][1] - margin(i + 1 < count),
             ];
-            label(work, &hidden, &surface, solid, free, &words)
+            sides.iter().find_map(|(side, shut)| {
+                words.arrow = arrow(work, side, f64::midpoint(along[i][0], along[i][1]));
+                label(work, side, &surface, solid, (free, shut), &words)
+            })
         })
         .collect();
     let mut labels = Vec::with_capacity(count);
@@ -157,7 +169,7 @@ pub(super) fn cut_labels(
                 Finding::note(
                     "segment-without-label",
                     format!(
-                        "segment {} has no label: its hidden side has no room for letters 6 mm high, or its wall is under 0.9 mm. Write its number on it as it comes off the bed",
+                        "segment {} has no label: nothing out of sight has room for letters 6 mm high, or its wall is under 0.9 mm. Write its number on it as it comes off the bed",
                         i + 1
                     ),
                 )
@@ -168,16 +180,18 @@ pub(super) fn cut_labels(
     (labels, findings)
 }
 
-/// The arrow to the front as it is read from the hidden side.
-fn arrow(work: &Workpiece, s: f64) -> Option<char> {
+/// The arrow to the front as it is read by who looks at a face: over it, up it, or into it.
+fn arrow(work: &Workpiece, side: &HiddenSide, s: f64) -> Option<char> {
     let front = work.front?;
-    let frame = work.spine.frame_at(s);
-    let right = -front.dot(&frame.along);
-    Some(if right > 0.5 {
-        font::RIGHT
-    } else if right < -0.5 {
-        font::LEFT
-    } else if front.dot(&frame.outward) > 0.0 {
+    let face = side.face_at(work, s)?;
+    let right = -front.dot(&work.spine.frame_at(s).along);
+    let (up, into) = (front.dot(&face.up), -front.dot(&face.away));
+    // Level ahead of who looks level: half of a right angle to each side counts as right and left.
+    Some(if right.abs() > 0.5 {
+        if right > 0.0 { font::RIGHT } else { font::LEFT }
+    } else if up.abs() > into.abs() {
+        if up > 0.0 { font::UP } else { font::DOWN }
+    } else if into > 0.0 {
         font::AWAY
     } else {
         font::TOWARD
@@ -189,7 +203,7 @@ fn label(
     hidden: &HiddenSide,
     surface: &Nearest,
     solid: &Solid,
-    free: [f64; 2],
+    free: ([f64; 2], &[[f64; 2]]),
     words: &Words,
 ) -> Option<(Solid, Label)> {
     for lines in words.ways() {
@@ -201,8 +215,8 @@ fn label(
             let Some(place) = find_place(work, hidden, surface, free, &layout) else {
                 continue;
             };
-            let bars = letters(work, hidden, &layout, &place)?;
-            let tools: Vec<&Solid> = bars.iter().collect();
+            let strokes = letters(work, hidden, &layout, &place)?;
+            let tools: Vec<&Solid> = strokes.iter().collect();
             let made = boolean::subtract(solid, &tools).ok()??;
             let label = Label {
                 lines: layout.lines,
@@ -225,12 +239,13 @@ fn shrink(work: &Workpiece, hidden: &HiddenSide, s: f64) -> Option<f64> {
     Some((1.0 + work.spine.curvature_at(s) * x).max(0.2))
 }
 
-/// The place nearest to the middle of a free stretch where a label goes, clear of what stands there.
+/// The place nearest to the middle of a free stretch where a label goes, clear of what stands there and of
+/// stretches that are shut.
 fn find_place(
     work: &Workpiece,
     hidden: &HiddenSide,
     surface: &Nearest,
-    [from, to]: [f64; 2],
+    ([from, to], shut): ([f64; 2], &[[f64; 2]]),
     layout: &Layout,
 ) -> Option<Place> {
     let [width, height] = layout.size();
@@ -242,7 +257,7 @@ fn find_place(
             let half = (width / 2.0 + ROUND_MM) / shrink(work, hidden, s)?;
             let along = [s - half, s + half];
             let clear = |[a, b]: &[f64; 2]| along[1] < a.min(*b) || along[0] > a.max(*b);
-            if along[0] < from || along[1] > to || !work.keep_clear.iter().all(clear) {
+            if along[0] < from || along[1] > to || !shut.iter().all(clear) {
                 return None;
             }
             let face = hidden.face_at(work, s)?;
@@ -268,13 +283,16 @@ fn find_place(
         })
 }
 
-/// The strokes of a label as solids.
+/// The strokes of a label as solids: each of many strokes that stay clear of each other, for a boolean takes
+/// a few large operands far more quickly than many small ones.
 fn letters(
     work: &Workpiece,
     hidden: &HiddenSide,
     layout: &Layout,
     place: &Place,
 ) -> Option<Vec<Solid>> {
+    /// Strokes of one solid stay this far apart at least (mm).
+    const CLEAR_MM: f64 = 0.05;
     let unit = layout.unit();
     let per_s = shrink(work, hidden, place.s)?;
     let half = STROKE_MM / 2.0;
@@ -283,7 +301,8 @@ fn letters(
         let face = hidden.face_at(work, place.s - u / per_s)?;
         Some(face.at(place.low + half + v, off))
     };
-    let mut bars = Vec::new();
+    let mut solids: Vec<(TriMesh, Vec<[f64; 4]>)> = Vec::new();
+    let mut count = 0;
     let last = layout.lines.len().saturating_sub(1);
     for (k, line) in layout.lines.iter().enumerate() {
         let left = -font::width(line) * unit / 2.0;
@@ -296,7 +315,8 @@ fn letters(
             // Square ends, so that strokes meet in full corners.
             let pieces = ((long + 2.0 * half) / PIECE_MM).ceil().max(1.0);
             // No two floors in one plane: the kernel has slivers to sort out otherwise.
-            let deep = place.deep - 0.004 * (bars.len() % 9) as f64;
+            let deep = place.deep - 0.004 * f64::from(count % 9);
+            count += 1;
             let mut rows = Vec::new();
             for i in 0..=pieces as usize {
                 let t = -half + (long + 2.0 * half) * i as f64 / pieces;
@@ -309,10 +329,36 @@ fn letters(
                     corner(half, 0.3)?,
                 ]);
             }
-            bars.push(Solid::new(sweep(&rows)).ok()?);
+            // The corners of its square ends lie no farther out than this.
+            let out = half * (du.abs() + dv.abs()) + CLEAR_MM / 2.0;
+            let around = [
+                a[0].min(b[0]) - out,
+                a[0].max(b[0]) + out,
+                a[1].min(b[1]) - out,
+                a[1].max(b[1]) + out,
+            ];
+            let clear = |other: &[f64; 4]| {
+                around[0] > other[1]
+                    || around[1] < other[0]
+                    || around[2] > other[3]
+                    || around[3] < other[2]
+            };
+            let free = (solids.iter()).position(|(_, taken)| taken.iter().all(clear));
+            let at = free.unwrap_or_else(|| {
+                solids.push((TriMesh::default(), Vec::new()));
+                solids.len() - 1
+            });
+            let (mesh, taken) = solids.get_mut(at)?;
+            let first = mesh.points.len() as u32;
+            let bar = sweep(&rows);
+            mesh.points.extend(bar.points);
+            let moved = bar.triangles.into_iter().map(|t| t.map(|i| i + first));
+            mesh.triangles.extend(moved);
+            taken.push(around);
         }
     }
-    Some(bars)
+    let solids = solids.into_iter().map(|(mesh, _)| Solid::new(mesh).ok());
+    solids.collect()
 }
 
 #[cfg(test)]

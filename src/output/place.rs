@@ -4,13 +4,14 @@ use crate::gap::readings::Ruler;
 use crate::output::Run;
 
 /// A soft tape laid along the body's edge.
-pub(super) struct Tape<'a> {
+pub struct Tape<'a> {
     ruler: Ruler<'a>,
     stations: Vec<f64>,
 }
 
 impl<'a> Tape<'a> {
     /// `None` for a survey without length.
+    #[must_use]
     pub fn lay(run: Run<'a>) -> Option<Self> {
         let survey = &run.measured.survey;
         Some(Self {
@@ -20,6 +21,7 @@ impl<'a> Tape<'a> {
     }
 
     /// Distance of a station along the edge from its left and from its right end (mm).
+    #[must_use]
     pub fn off_ends(&self, s: f64) -> [f64; 2] {
         let after = self.stations.partition_point(|&at| at < s);
         let before = after.saturating_sub(1);
@@ -34,6 +36,7 @@ impl<'a> Tape<'a> {
     }
 
     /// The place of a station in words.
+    #[must_use]
     pub fn words(&self, s: f64) -> String {
         let [left, right] = self.off_ends(s);
         // Adding zero keeps "-0" off the page.
@@ -44,6 +47,7 @@ impl<'a> Tape<'a> {
     }
 
     /// A stretch in words.
+    #[must_use]
     pub fn stretch(&self, [from, to]: [f64; 2]) -> String {
         let [a, b] = [from, to].map(|s| self.off_ends(s)[0]);
         format!(

@@ -1,0 +1,276 @@
+//! A joint cut through where its parts lie: which segment carries the tab, the room left, the lead-in, and
+//! which side is seen. The lines are those of the finished segments.
+
+use super::View;
+use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
+use crate::mesh::TriMesh;
+use crate::mesh::plane_section::level_section;
+use crate::output::Run;
+use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch};
+use crate::panel::Panel;
+use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
+
+/// Paper that the cut may take across, and the drawing's whole width (mm).
+const PAPER_MM: f64 = 112.0;
+const WIDTH_MM: f64 = 120.0;
+/// Shown beyond what the joint reaches to each side of the cut, and beyond its thickness (mm).
+const BESIDE_MM: f64 = 12.0;
+const AROUND_MM: f64 = 1.5;
+/// Most of the depth that is shown (mm).
+const DEEP_MM: f64 = 45.0;
+/// Paper below for the bar and the side that is seen, above for title and notes (mm).
+const BELOW_MM: f64 = 16.0;
+const ABOVE_MM: f64 = 28.0;
+/// Spacing of the hatching (mm on paper).
+const HATCH_MM: f64 = 1.5;
+
+/// One joint of each kind there is: the first with a key, or the first.
+pub(super) fn draw(run: Run<'_>) -> Vec<View> {
+    let spine = &run.measured.survey.spine;
+    let mut views = Vec::new();
+    let mut rows: Vec<(&str, Option<&Panel>, &Segments)> = Vec::new();
+    rows.extend(run.made.map(|(panel, parts)| ("", Some(panel), parts)));
+    rows.extend(run.buck.map(|made| ("buck_", None, &made.segments)));
+    for (of, panel, parts) in rows {
+        for kind in [JointKind::Tab, JointKind::Bulkhead] {
+            let alike = || parts.joints.iter().filter(|joint| joint.kind == kind);
+            let keyed = alike().find(|joint| !joint.keys.is_empty());
+            let Some(joint) = keyed.or_else(|| alike().next()) else {
+                continue;
+            };
+            let frame = spine.frame_at(joint.s);
+            let cut = Cut::new(joint, panel, &frame);
+            if let Some(drawing) = one(joint, parts, &cut) {
+                let name = format!("{of}joint_{}", kind.name());
+                views.push(View { name, drawing });
+            }
+        }
+    }
+    views
+}
+
+/// The plane of the drawing: through the key, square to the height of the face.
+struct Cut {
+    middle: Point3,
+    /// Right on paper, up on paper, toward the reader.
+    axes: [Vector3; 3],
+}
+
+impl Cut {
+    fn new(joint: &Joint, panel: Option<&Panel>, frame: &StationFrame) -> Self {
+        let face = panel.and_then(|panel| {
+            let off = |s: f64| (s - joint.s).abs();
+            let near = (panel.sections.iter()).min_by(|a, b| off(a.s).total_cmp(&off(b.s)));
+            near.map(|section| section.hidden_face)
+        });
+        let up = face
+            .and_then(|[low, high]| (high - low).try_normalize(1e-6))
+            .unwrap_or_else(Vector2::y);
+        let at = match (joint.keys.first(), face) {
+            (Some(key), _) => Point2::from(key.at_mm),
+            (None, Some([low, high])) => nalgebra::center(&low, &high),
+            (None, None) => Point2::origin(),
+        };
+        let along = frame.along;
+        let up = frame.outward * up.x + Vector3::z() * up.y;
+        Self {
+            middle: frame.to_shop(at),
+            // Seen from above with the outside below: along the spine to the right.
+            axes: [along, along.cross(&up) * -1.0, up],
+        }
+    }
+
+    /// The closed lines in which a mesh is cut, each held to a window.
+    fn lines(&self, mesh: &TriMesh, window: [Point2; 2]) -> Vec<Vec<Point2>> {
+        let turned = TriMesh {
+            points: mesh
+                .points
+                .iter()
+                .map(|p| {
+                    let d = p - self.middle;
+                    Point3::from(Vector3::from_fn(|k, _| d.dot(&self.axes[k])))
+                })
+                .collect(),
+            triangles: mesh.triangles.clone(),
+        };
+        // A little off the plane, so that no point of the joint lies in it.
+        level_section(&turned, 0.0137)
+            .into_iter()
+            .map(|line| held(line.points.iter().map(|p| p.xy()).collect(), window))
+            .filter(|line| line.len() > 2)
+            .collect()
+    }
+}
+
+/// A closed outline cut down to a window, by one side after the other (Sutherland and Hodgman, CACM 17(1),
+/// 1974).
+fn held(mut outline: Vec<Point2>, [low, high]: [Point2; 2]) -> Vec<Point2> {
+    for (axis, limit, sign) in [
+        (0, low.x, 1.0),
+        (0, high.x, -1.0),
+        (1, low.y, 1.0),
+        (1, high.y, -1.0),
+    ] {
+        let inside = |p: &Point2| (p[axis] - limit) * sign;
+        let mut kept = Vec::with_capacity(outline.len() + 4);
+        for (i, a) in outline.iter().enumerate() {
+            let b = &outline[(i + 1) % outline.len()];
+            let (da, db) = (inside(a), inside(b));
+            if da >= 0.0 {
+                kept.push(*a);
+            }
+            if (da >= 0.0) != (db >= 0.0) {
+                kept.push(a + (b - a) * (da / (da - db)));
+            }
+        }
+        outline = kept;
+    }
+    outline
+}
+
+fn one(joint: &Joint, parts: &Segments, cut: &Cut) -> Option<Drawing> {
+    let own = parts.segments.get(joint.tab_on.checked_sub(1)?)?;
+    let next = parts.segments.get(joint.tab_on)?;
+    let half = joint.reach_mm + BESIDE_MM;
+    let window = [Point2::new(-half, -DEEP_MM), Point2::new(half, DEEP_MM)];
+    let [own_lines, next_lines] =
+        [own, next].map(|segment| cut.lines(segment.in_place.mesh(), window));
+    // Other parts of a bent row that the plane meets as well are left out: those that end short of the joint.
+    let [own_lines, next_lines] = [own_lines, next_lines].map(|mut lines| {
+        lines.retain(|line| line.iter().any(|p| p.x.abs() < joint.reach_mm + 1.0));
+        lines
+    });
+    let all = || own_lines.iter().chain(&next_lines).flatten();
+    let low = all().map(|p| p.y).reduce(f64::min)? - AROUND_MM;
+    let high = all().map(|p| p.y).reduce(f64::max)? + AROUND_MM;
+    let scale = Scale::fitting(2.0 * half, PAPER_MM);
+    let tall = scale.to_paper(high - low);
+    let at = |p: Point2| {
+        let x = WIDTH_MM / 2.0 + scale.to_paper(p.x);
+        Point2::new(x, BELOW_MM + scale.to_paper(p.y - low))
+    };
+    let title = format!(
+        "Joint {}, {}, cut through {}",
+        joint.letter,
+        joint.kind.trade_name(),
+        if joint.keys.is_empty() {
+            "its middle"
+        } else {
+            "its key"
+        }
+    );
+    let mut drawing = Drawing::new(title.clone(), [WIDTH_MM, BELOW_MM + tall + ABOVE_MM]);
+    let top = drawing.size_mm[1];
+    let left = Point2::new(4.0, top - 5.0);
+    drawing.text(left, Anchor::Start, TITLE_MM, Ink::Plain, title);
+    let said = format!(
+        "station {:.0} mm, seen from above; room {:.2} mm all round, glue on {:.0} cm\u{b2}",
+        joint.s,
+        joint.fit_mm,
+        joint.glue_mm2 / 100.0
+    );
+    drawing.note(Point2::new(4.0, top - 10.0), Anchor::Start, said);
+    for (lines, leans) in [(&own_lines, 1.0), (&next_lines, -1.0)] {
+        for line in lines {
+            let line: Vec<Point2> = line.iter().map(|&p| at(p)).collect();
+            // The two parts are hatched against each other (ISO 128-50, from memory).
+            let lean =
+                |p: Point2| Point2::new(WIDTH_MM / 2.0 + (p.x - WIDTH_MM / 2.0) * leans, p.y);
+            let leaned: Vec<Point2> = line.iter().map(|&p| lean(p)).collect();
+            for stroke in hatch(&leaned, HATCH_MM) {
+                drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
+            }
+            drawing.outline(line, Line::Wide, Ink::Plain);
+        }
+    }
+    notes(&mut drawing, joint, at, [low, high]);
+    drawing.scale_bar(Point2::new(4.0, 3.0), scale, 30.0);
+    let tail = Point2::new(WIDTH_MM / 2.0 + 22.0, 12.0);
+    drawing.arrow(tail, tail - Vector2::new(0.0, 8.0), Ink::Plain);
+    let beside = Point2::new(tail.x + 2.0, 6.5);
+    drawing.note(beside, Anchor::Start, "outside: the visible side");
+    Some(drawing)
+}
+
+/// What is what, above the cut with a line to it.
+fn notes(
+    drawing: &mut Drawing,
+    joint: &Joint,
+    at: impl Fn(Point2) -> Point2,
+    [low, high]: [f64; 2],
+) {
+    let level = at(Point2::new(0.0, high)).y;
+    let mut note = |x_mm: f64, y_mm: f64, aside: f64, row: f64, words: String| {
+        let foot = at(Point2::new(x_mm, y_mm));
+        let head = Point2::new(foot.x + aside, level + 2.5 + row * 1.6 * NOTE_MM);
+        drawing.stroke(vec![foot, head], Line::Narrow, Ink::Accent);
+        let anchor = if aside < 0.0 {
+            Anchor::End
+        } else {
+            Anchor::Start
+        };
+        let beside = head + Vector2::new(0.7 * aside.signum(), -0.3 * NOTE_MM);
+        drawing.text(beside, anchor, NOTE_MM, Ink::Accent, words);
+    };
+    let key = joint.keys.first();
+    match joint.kind {
+        JointKind::Tab => {
+            let (fit, reach) = (joint.fit_mm, joint.reach_mm);
+            note(
+                0.6 * reach,
+                0.5 * fit,
+                6.0,
+                1.2,
+                format!("room {fit:.2} mm"),
+            );
+            let lead = reach - 0.5 * LEAD_IN_MM;
+            note(lead, 0.5 * fit + 0.4, 8.0, 0.0, "lead-in".to_owned());
+            if let Some(key) = key {
+                let words = format!("tongue {:.1} mm deep in its groove", key.into_mm);
+                note(0.4 * key.long_mm, -0.5 * key.into_mm, -12.0, 1.2, words);
+            }
+        }
+        JointKind::Bulkhead => {
+            if let Some(key) = key {
+                let (long, half) = (key.long_mm, 0.5 * key.wide_mm);
+                note(0.4 * long, 0.0, 14.0, 1.2, "pin".to_owned());
+                let words = format!("room {:.2} mm", joint.fit_mm);
+                note(long + 0.2, 0.0, 12.0, 0.0, words);
+                note(long - 1.0, 0.6 * half, -14.0, 0.6, "lead-in".to_owned());
+            }
+        }
+        JointKind::Butt => {}
+    }
+    for (side, number) in [(-1.0, joint.tab_on), (1.0, joint.tab_on + 1)] {
+        let x = side * (joint.reach_mm + 0.6 * BESIDE_MM);
+        let below = at(Point2::new(x, low)) - Vector2::new(0.0, 3.0);
+        drawing.note(below, Anchor::Middle, format!("segment {number}"));
+    }
+    let ends = [low, high].map(|y| at(Point2::new(0.0, y)));
+    drawing.stroke(ends.to_vec(), Line::Chain, Ink::Plain);
+    let under = ends[0] - Vector2::new(0.0, 3.0);
+    drawing.note(under, Anchor::Middle, "cut");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_outline_is_held_to_its_window() {
+        let square = [[-5.0, -1.0], [5.0, -1.0], [5.0, 1.0], [-5.0, 1.0]];
+        let square = square.map(|[x, y]| Point2::new(x, y)).to_vec();
+        let window = [Point2::new(-2.0, -9.0), Point2::new(3.0, 0.5)];
+        let kept = held(square.clone(), window);
+        let area = |o: &[Point2]| -> f64 {
+            let next = o.iter().cycle().skip(1);
+            o.iter()
+                .zip(next)
+                .map(|(a, b)| a.coords.perp(&b.coords))
+                .sum::<f64>()
+                / 2.0
+        };
+        assert!((area(&kept) - 5.0 * 1.5).abs() < 1e-9);
+        assert!(held(square, [Point2::new(6.0, 0.0), Point2::new(9.0, 1.0)]).is_empty());
+    }
+}
