@@ -17,11 +17,12 @@ use crate::output::{
 use crate::panel::proof::heat::{HeatInput, HeldAt, Thermal};
 use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
-use crate::panel::proof::{air_load, fit, heat};
+use crate::panel::proof::{TwinFit, air_load, fit, heat, twin as twin_fit};
 use crate::panel::{self, Fixing, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, PrinterOptions, Segments, Workpiece};
+use std::path::Path;
 
 /// A survey as the scans give it, and its short name.
 struct Surveyed {
@@ -192,7 +193,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         rayon::join(
             || match job.panel.twin {
                 TwinKind::None => Ok(None),
-                TwinKind::Mirrored => make_twin(job, &panel, survey, watch).map(Some),
+                TwinKind::Mirrored => make_twin(job, &panel, survey, options, watch).map(Some),
             },
             || match &job.buck {
                 None => Ok(None),
@@ -362,6 +363,7 @@ fn make_twin(
     job: &Job,
     panel: &Panel,
     survey: &Survey,
+    options: &PanelOptions,
     watch: &Progress,
 ) -> Result<TwinMade, Problem> {
     let twin = panel::twin::mirror(panel, &survey.spine).map_err(panel::PanelFault::from)?;
@@ -376,7 +378,34 @@ fn make_twin(
     for finding in &mut segments.findings {
         finding.what.insert_str(0, "other side: ");
     }
-    Ok(TwinMade { twin, segments })
+    let fit = match &job.twin_job {
+        None => None,
+        Some(path) => Some(hold_twin(path, panel, survey, options, watch)?),
+    };
+    Ok(TwinMade {
+        twin,
+        segments,
+        fit,
+    })
+}
+
+/// The twin against the other side's own survey.
+fn hold_twin(
+    path: &Path,
+    panel: &Panel,
+    survey: &Survey,
+    options: &PanelOptions,
+    watch: &Progress,
+) -> Result<TwinFit, Problem> {
+    let job = Job::read(path).map_err(|faults| {
+        let first = faults.into_iter().next();
+        first.unwrap_or_else(|| {
+            Problem::new("the other side's job is no job", "write another").at(path.display())
+        })
+    })?;
+    watch.tell("measuring the other side", 0.0);
+    let other = measure(&job, watch)?;
+    Ok(twin_fit::hold(panel, survey, &other.survey, options))
 }
 
 /// The panel that goes on with the run, and what serves the tray's further positions.

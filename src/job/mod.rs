@@ -42,6 +42,8 @@ pub struct Job {
     pub correction: Option<CorrectionFile>,
     /// The panel.
     pub panel: PanelOptions,
+    /// The other side's own job, where its twin is to be held against that side's survey.
+    pub twin_job: Option<PathBuf>,
     /// What is laid up, where anything is.
     pub laminate: Option<LayupOptions>,
     /// The buck, where one is to be made.

@@ -9,7 +9,7 @@ use crate::gap::verdict::Outlook;
 use crate::gap::{Front, Survey};
 use crate::panel::proof::positions::PositionsProof;
 use crate::panel::proof::removal::RemovalProof;
-use crate::panel::proof::{FitProof, HeatProof, LoadProof};
+use crate::panel::proof::{FitProof, HeatProof, LoadProof, TwinFit};
 use crate::panel::{Panel, Top, Twin};
 use crate::scan::Scene;
 use crate::split::pieces::PieceProof;
@@ -131,6 +131,8 @@ pub struct TwinMade {
     pub twin: Twin,
     /// Its segments.
     pub segments: Segments,
+    /// How it fits the other side, where that has a survey of its own.
+    pub fit: Option<TwinFit>,
 }
 
 /// A run's results, as far as the run went.
@@ -210,6 +212,7 @@ impl<'a> Run<'a> {
         }
         if let Some(made) = self.twin {
             all.extend(&made.segments.findings);
+            all.extend(made.fit.iter().flat_map(|fit| &fit.findings));
         }
         if let Some(made) = self.buck {
             all.extend(&made.buck.findings);

@@ -2,6 +2,7 @@
 
 use super::report::{SegmentPart, rounded, segment_part};
 use super::{TWIN_FOLDER, TWIN_STL, TwinMade};
+use crate::panel::proof::TwinFit;
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -10,6 +11,43 @@ pub(super) struct TwinPart {
     triangles: usize,
     volume_mm3: f64,
     segments: Vec<SegmentPart>,
+    other_side: Option<OtherSidePart>,
+}
+
+/// The twin against the other side's own survey.
+#[derive(Serialize)]
+struct OtherSidePart {
+    covered_share: f64,
+    under_share: f64,
+    aside_limit_mm: f64,
+    longer_mm: f64,
+    stations: Vec<StationPart>,
+}
+
+#[derive(Serialize)]
+struct StationPart {
+    station_mm: f64,
+    left_mm: f64,
+    residual_mm: f64,
+    aside_mm: f64,
+    sigma_mm: f64,
+}
+
+fn other_side(fit: &TwinFit) -> OtherSidePart {
+    let stations = fit.stations.iter().map(|at| StationPart {
+        station_mm: rounded(at.s),
+        left_mm: rounded(at.left_mm),
+        residual_mm: rounded(at.residual_mm),
+        aside_mm: rounded(at.aside_mm),
+        sigma_mm: rounded(at.sigma_mm),
+    });
+    OtherSidePart {
+        covered_share: rounded(fit.covered),
+        under_share: rounded(fit.under),
+        aside_limit_mm: rounded(fit.aside_limit_mm),
+        longer_mm: rounded(fit.longer_mm),
+        stations: stations.collect(),
+    }
 }
 
 pub(super) fn twin_part(made: &TwinMade) -> TwinPart {
@@ -20,5 +58,6 @@ pub(super) fn twin_part(made: &TwinMade) -> TwinPart {
         triangles: mesh.triangles.len(),
         volume_mm3: rounded(mesh.signed_volume()),
         segments: row.map(|s| segment_part(TWIN_FOLDER, s)).collect(),
+        other_side: made.fit.as_ref().map(other_side),
     }
 }

@@ -41,6 +41,7 @@ pub(super) struct Draft {
     gap: GapOptions,
     correction: Option<PathBuf>,
     panel: PanelOptions,
+    twin_job: Option<PathBuf>,
     moves: Vec<MoveDraft>,
     fixings: FixingOptions,
     keep_outs: Vec<KeepOut>,
@@ -66,6 +67,7 @@ impl Default for Draft {
             gap: GapOptions::default(),
             correction: None,
             panel: PanelOptions::default(),
+            twin_job: None,
             moves: Vec::new(),
             // A stage without a job plans none; a maker who says nothing gets a panel that can be put on.
             fixings: FixingOptions {
@@ -110,7 +112,7 @@ impl Draft {
             top::table(&mut self.name, &mut self.front),
             scan::table(&mut self.scan),
             gap::table(&mut self.gap, &mut self.correction),
-            panel::table(&mut self.panel),
+            panel::table(&mut self.panel, &mut self.twin_job),
             fixings::table(&mut self.fixings),
             laminate::table(&mut self.laminate),
             buck::table(&mut self.buck),
@@ -152,7 +154,7 @@ impl Draft {
 
     /// What does not go together.
     pub fn clashes(&self) -> Vec<Clash> {
-        let mut all = panel::clashes(&self.panel, &self.changes);
+        let mut all = panel::clashes(&self.panel, &self.changes, self.twin_job.as_deref());
         all.extend(fixings::clashes(&self.panel, &self.fixings));
         all.extend(laminate::clashes(
             &self.laminate,
@@ -197,6 +199,7 @@ impl Draft {
                 overlay_mm,
                 ..self.panel
             },
+            twin_job: self.twin_job.map(|path| folder.join(path)),
             laminate,
             buck,
             air: self.air,

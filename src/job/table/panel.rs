@@ -5,6 +5,7 @@ use crate::job::entry::Entry;
 use crate::panel::{
     End, FaceStyle, FootKind, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind,
 };
+use std::path::{Path, PathBuf};
 
 const TOPS: &[(&str, Option<Top>)] = &[
     ("auto", None),
@@ -86,7 +87,7 @@ fn change(c: &mut PanelChange) -> Vec<Entry<'_>> {
     ]
 }
 
-pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
+pub(super) fn table<'a>(o: &'a mut PanelOptions, twin_job: &'a mut Option<PathBuf>) -> Table<'a> {
     let length = Entry::length;
     Table {
         name: "panel",
@@ -248,11 +249,20 @@ pub(super) fn table(o: &mut PanelOptions) -> Table<'_> {
                 TWINS,
                 "The panel for the vehicle's other side, as this one's mirror image, cut for the printer as well.",
             ),
+            Entry::maybe_file(
+                "twin_job",
+                twin_job,
+                "The other side's own job, to hold that mirror image against its survey.",
+            ),
         ],
     }
 }
 
-pub(super) fn clashes(o: &PanelOptions, changes: &[PanelChange]) -> Vec<Clash> {
+pub(super) fn clashes(
+    o: &PanelOptions,
+    changes: &[PanelChange],
+    twin_job: Option<&Path>,
+) -> Vec<Clash> {
     let mut found = Vec::new();
     if o.flange_mm <= o.wall_mm + o.fillet_mm {
         found.push(Clash {
@@ -273,6 +283,13 @@ pub(super) fn clashes(o: &PanelOptions, changes: &[PanelChange]) -> Vec<Clash> {
             hint,
         });
     };
+    if twin_job.is_some() && o.twin == TwinKind::None {
+        clash(
+            "twin_job",
+            "the other side's job is named, and no twin is asked for".to_owned(),
+            "write twin = \"mirrored\", or leave twin_job out",
+        );
+    }
     if o.bow_mm != 0.0 && o.face != FaceStyle::Bowed {
         let face = FACES.iter().find(|(_, style)| *style == o.face);
         clash(
@@ -368,7 +385,7 @@ mod tests {
     #[test]
     fn what_does_not_go_together_is_told() {
         let keys = |o: &PanelOptions, changes: &[PanelChange]| -> Vec<(&str, &str)> {
-            clashes(o, changes)
+            clashes(o, changes, None)
                 .iter()
                 .map(|c| (c.table, c.key))
                 .collect()

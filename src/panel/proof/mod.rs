@@ -12,10 +12,14 @@ mod plate;
 pub mod positions;
 pub mod removal;
 pub mod strip;
+pub mod twin;
+#[cfg(test)]
+mod twin_tests;
 pub mod wall;
 
 pub use air_load::{AirOptions, LoadProof};
 pub use fit::{Deepest, FitAt, FitProof, Foot};
 pub use heat::{HeatOptions, HeatProof};
 pub use hot_source::{HeatSource, SourceHeat};
+pub use twin::{TwinAt, TwinFit};
 pub use wall::{Extreme, Thickness, WallProof};

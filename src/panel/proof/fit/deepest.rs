@@ -3,6 +3,7 @@
 use super::{Context, Deepest};
 use crate::gap::{OBSTACLE_HEIGHT, Station};
 use crate::math::locator::Locator;
+use crate::math::robust::median;
 use crate::math::{Point3, Vector3};
 use crate::panel::Top;
 use rayon::prelude::*;
@@ -15,6 +16,9 @@ const OF_MANY: f64 = 4.0;
 
 /// Two standard uncertainties hold 95 % (GUM 6.3.3).
 const OF_ONE: f64 = 2.0;
+
+/// Rings round a place that part a disc evenly: their radius as a share of the disc's, and places on each.
+const RINGS: [(f64, u32); 2] = [(0.5, 6), (0.9, 12)];
 
 /// Deepest places, each `None` where nothing touches.
 pub struct Found {
@@ -63,12 +67,26 @@ fn station_near<'a>(context: &Context<'a>, s: f64) -> Option<&'a Station> {
     context.survey.stations.iter().min_by(near)
 }
 
+/// Depth in the tray, as far as it holds over what the scan resolves: half of what lies within one edge
+/// length round the place. No sampled surface shows what is narrower than two of its steps (Shannon 1949),
+/// so what stands on a single point of a fused scan is the fusion's own.
 fn in_tray(context: &Context<'_>, place: &Place) -> Option<f64> {
     let height = context.scans.height_over_tray(place.at)?;
     if height >= 0.0 {
         return None;
     }
-    context.scans.to_tray(place.at).map(|way| way.min(-height))
+    let mut near = vec![height];
+    for (ring, count) in RINGS {
+        let reach = ring * context.scans.tray_spacing_mm;
+        near.extend((0..count).filter_map(|k| {
+            let turn = std::f64::consts::TAU * f64::from(k) / f64::from(count);
+            let aside = Vector3::new(turn.cos(), turn.sin(), 0.0) * reach;
+            context.scans.height_over_tray(place.at + aside)
+        }));
+    }
+    let depth = (-median(&mut near)?).min(-height);
+    (depth > 0.0).then_some(())?;
+    context.scans.to_tray(place.at).map(|way| way.min(depth))
 }
 
 fn in_body(context: &Context<'_>, place: &Place) -> Option<f64> {

@@ -56,6 +56,8 @@ pub struct Scans {
     tray: Option<Nearest>,
     /// How far above a cut edge the skin is rounded by the fusion (mm).
     pub rounding_mm: f64,
+    /// Edge length of the tray's triangles (mm).
+    pub tray_spacing_mm: f64,
 }
 
 impl Scans {
@@ -79,6 +81,7 @@ impl Scans {
             }),
             tray: parts(scanned.tray, &|_, normal| normal.z > FACING),
             rounding_mm: ROUNDED_SPACINGS * scanned.body_spacing_mm,
+            tray_spacing_mm: scanned.tray_spacing_mm.max(0.1),
         }
     }
 
