@@ -113,7 +113,12 @@ impl Made {
 fn expect_same(place: &str, shown: &str, report: &Value) {
     let value = report
         .pointer(place)
-        .unwrap_or_else(|| panic!("the report has no {place}, the page shows {shown}"))
+        .unwrap_or_else(|| panic!("the report has no {place}, the page shows {shown}"));
+    if let Some(text) = value.as_str() {
+        assert_eq!(shown, text, "{place}");
+        return;
+    }
+    let value = value
         .as_f64()
         .unwrap_or_else(|| panic!("{place} is no number"));
     let number: f64 = shown

@@ -209,7 +209,11 @@ fn findings_text(findings: &[&Finding], tape: Option<&Tape<'_>>) -> String {
             let words = tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
             text += &format!("  where: {words}\n");
         }
-        if let Some(mm) = finding.size_mm {
+        // A note's words hold what number it has.
+        if let Some(mm) = finding
+            .size_mm
+            .filter(|_| finding.weight == Weight::Warning)
+        {
             // Adding zero keeps "-0" away.
             text += &format!("  how much: {:.1} mm\n", mm + 0.0);
         }

@@ -143,7 +143,7 @@ fn drawings_and_sheet_are_well_formed_and_need_no_network() {
     let made = sample::made();
     let files = files_of((&made).into()).unwrap();
     let svgs = files.iter().filter(|f| f.path.ends_with(".svg"));
-    assert_eq!(svgs.clone().count(), 15);
+    assert!(svgs.clone().count() >= 15);
     for file in svgs {
         expect_well_formed(std::str::from_utf8(&file.bytes).unwrap());
     }
