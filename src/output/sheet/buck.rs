@@ -61,5 +61,10 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         );
     }
     html.push_str("</table></div>\n");
-    joints::table(html, &made.segments, "/buck/joints");
+    joints::table(
+        html,
+        &made.segments,
+        "The buck\u{2019}s joints",
+        "/buck/joints",
+    );
 }

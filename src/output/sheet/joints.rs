@@ -23,11 +23,11 @@ pub(super) fn in_short(joint: &Joint) -> String {
 }
 
 /// The table of a row's joints; `at` is where the report has them.
-pub(super) fn table(html: &mut String, parts: &Segments, at: &str) {
+pub(super) fn table(html: &mut String, parts: &Segments, title: &str, at: &str) {
     if parts.joints.is_empty() {
         return;
     }
-    open_table(html, "Joints");
+    open_table(html, title);
     html.push_str(
         "<tr><th>joint</th><th>segments</th><th class=\"n\">station, mm</th><th>kind</th>\
          <th class=\"n\">room, mm</th><th class=\"n\">glue on, mm\u{b2}</th><th>keys</th></tr>\n",
@@ -79,7 +79,7 @@ pub(super) fn joints(html: &mut String, run: Run<'_>, views: &Views) {
     let Some((_, parts)) = run.made.filter(|(_, parts)| !parts.joints.is_empty()) else {
         return;
     };
-    table(html, parts, "/joints");
+    table(html, parts, "Joints", "/joints");
     html.push_str(
         "<p>The letter of a joint stands on both segments, on the side that it joins. Keys are at a height of \
          their own in each joint as far as there is room, so what does not belong together stops short. Roughen \

@@ -57,7 +57,7 @@ fn way(html: &mut String, layup: &Layup) {
 fn schedule(html: &mut String, layup: &Layup) {
     let laminate = &layup.options.laminate;
     html.push_str(
-        "<h3>Plies, from the print up</h3>\n<div class=\"scroll\"><table>\n<tr><th class=\"n\">ply</th><th>fibre</th><th>cloth</th>\
+        "<h3>Plies, from the print up</h3>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Plies\"><table>\n<tr><th class=\"n\">ply</th><th>fibre</th><th>cloth</th>\
          <th class=\"n\">dry, g/m\u{b2}</th><th class=\"n\">warp, degrees</th><th class=\"n\">cured, mm</th>\
          <th class=\"n\">resin, g/m\u{b2}</th></tr>\n",
     );
@@ -92,7 +92,7 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
     let (bill, options) = (&layup.bill, &layup.options);
     let _ = writeln!(
         html,
-        "<h3>To buy, {:.0} % of waste included</h3>\n<div class=\"scroll\"><table>\n<tr><th>what</th><th class=\"n\">how much</th></tr>",
+        "<h3>To buy, {:.0} % of waste included</h3>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"To buy for the laminate\"><table>\n<tr><th>what</th><th class=\"n\">how much</th></tr>",
         100.0 * options.cut.waste
     );
     let mut line = |what: String, amount: String| {
@@ -168,7 +168,7 @@ fn cloth(html: &mut String, layup: &Layup, views: &Views) {
         MOST_SHEAR.to_degrees()
     );
     html.push_str(
-        "<div class=\"scroll\"><table>\n<tr><th>for</th><th class=\"n\">piece</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Pieces of cloth\"><table>\n<tr><th>for</th><th class=\"n\">piece</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
          <th class=\"n\">stretch, %</th><th class=\"n\">shear, degrees</th><th>pattern</th></tr>\n",
     );
     for set in &layup.sets {
