@@ -209,12 +209,11 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
-    let layup = lay_up(job, &panel, buck.as_ref(), &measured.survey);
     let fitted = fitted_checks(&measured.checks, |s| panel.left_open(&measured.survey, s));
     measured.checks.extend(fitted);
     let mut made = Made {
         buck,
-        layup,
+        layup: None,
         measured,
         panel,
         removal,
@@ -227,7 +226,12 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         pieces: Vec::new(),
     };
     watch.tell("measuring every piece", 0.0);
-    made.pieces = prove_pieces(&made, &job.printer);
+    let (pieces, layup) = rayon::join(
+        || prove_pieces(&made, &job.printer),
+        || lay_up(job, &made.panel, made.buck.as_ref(), &made.measured.survey),
+    );
+    made.pieces = pieces;
+    made.layup = layup;
     Ok(made)
 }
 

@@ -8,6 +8,7 @@ use crate::diag::Finding;
 use crate::math::{Point2, Point3, Spine, Vector2};
 use crate::mesh::develop::develop_strip;
 use crate::mesh::flatten::{Grid, Strain, Weave, flat_area, flatten, strains};
+use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Fibres hardly give: no stretch past this (share), either way.
@@ -124,6 +125,11 @@ fn direction(ply: &Ply) -> f64 {
     if period - turn < 1e-9 { 0.0 } else { turn }
 }
 
+/// Whether two directions of a warp (rad) are one.
+fn alike(a: f64, b: f64) -> bool {
+    (a - b).abs() < 1e-6
+}
+
 /// Cuts the cloth for every ply. Plies whose fibres run alike share their pieces, but for every second of
 /// them seams are moved over by twice the lap, so that laps do not lie on each other.
 #[must_use]
@@ -133,53 +139,67 @@ pub fn cut_cloth(
     plies: &[Ply],
     options: &CutOptions,
 ) -> (Vec<ClothSet>, Vec<Finding>) {
-    let mut sets: Vec<(ClothSet, f64, usize)> = Vec::new();
-    let mut seen: Vec<(f64, usize)> = Vec::new();
-    for (i, ply) in plies.iter().enumerate() {
-        let turn = direction(ply);
-        let near = |other: f64| (other - turn).abs() < 1e-6;
-        let before = match seen.iter_mut().find(|(other, _)| near(*other)) {
-            Some((_, count)) => {
-                *count += 1;
-                *count - 1
-            }
-            None => {
-                seen.push((turn, 1));
-                0
-            }
-        };
-        let moved = before % 2;
-        let alike = sets
-            .iter_mut()
-            .find(|(set, other, over)| near(*other) && *over == moved && set.ply.is_cut_from(ply));
-        match alike {
-            Some((set, ..)) => set.plies.push(i + 1),
-            None => {
-                let same_cut = sets
-                    .iter()
-                    .find(|(_, other, over)| near(*other) && *over == moved);
-                let (pieces, bare) = match same_cut {
-                    Some((set, ..)) => (set.pieces.clone(), set.bare.clone()),
-                    None => Cutter {
-                        covered,
-                        spine,
-                        turn,
-                        moved: 2.0 * options.overlap_mm * moved as f64,
-                        options,
-                    }
-                    .pieces(),
-                };
-                let set = ClothSet {
-                    plies: vec![i + 1],
-                    ply: *ply,
-                    pieces,
-                    bare,
-                };
-                sets.push((set, turn, moved));
-            }
+    // Every second ply of a direction is cut with its laps moved, so that they do not pile up.
+    let mut counts: Vec<(f64, usize)> = Vec::new();
+    let cuts: Vec<(f64, usize)> = plies
+        .iter()
+        .map(|ply| {
+            let turn = direction(ply);
+            let before = match counts.iter_mut().find(|(other, _)| alike(*other, turn)) {
+                Some((_, count)) => {
+                    *count += 1;
+                    *count - 1
+                }
+                None => {
+                    counts.push((turn, 1));
+                    0
+                }
+            };
+            (turn, before % 2)
+        })
+        .collect();
+    let same = |a: (f64, usize), b: (f64, usize)| alike(a.0, b.0) && a.1 == b.1;
+    let mut ways: Vec<(f64, usize)> = Vec::new();
+    for &cut in &cuts {
+        if !ways.iter().any(|way| same(*way, cut)) {
+            ways.push(cut);
         }
     }
-    let sets: Vec<ClothSet> = sets.into_iter().map(|(set, ..)| set).collect();
+    // Laying a piece flat takes long, and no way of cutting needs another's pieces.
+    let pieces: Vec<_> = ways
+        .par_iter()
+        .map(|&(turn, moved)| {
+            let moved = 2.0 * options.overlap_mm * moved as f64;
+            Cutter {
+                covered,
+                spine,
+                turn,
+                moved,
+                options,
+            }
+            .pieces()
+        })
+        .collect();
+    let mut sets: Vec<(ClothSet, (f64, usize))> = Vec::new();
+    for (i, (ply, &cut)) in plies.iter().zip(&cuts).enumerate() {
+        let known = sets
+            .iter_mut()
+            .find(|(set, other)| same(*other, cut) && set.ply.is_cut_from(ply));
+        if let Some((set, _)) = known {
+            set.plies.push(i + 1);
+            continue;
+        }
+        let of = ways.iter().zip(&pieces).find(|(way, _)| same(**way, cut));
+        let (pieces, bare) = of.map_or_else(Default::default, |(_, pieces)| pieces.clone());
+        let set = ClothSet {
+            plies: vec![i + 1],
+            ply: *ply,
+            pieces,
+            bare,
+        };
+        sets.push((set, cut));
+    }
+    let sets: Vec<ClothSet> = sets.into_iter().map(|(set, _)| set).collect();
     let findings = judge(&sets, options);
     (sets, findings)
 }
@@ -282,36 +302,39 @@ impl Cutter<'_> {
     /// The pieces, from left to right: the whole, halved until each lies down; and what none could be laid
     /// out for.
     fn pieces(&self) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
-        let [first, last] = self.covered.ends();
-        let mut open = vec![[first, last]];
-        let (mut done, mut bare) = (Vec::new(), Vec::new());
-        while let Some([from, to]) = open.pop() {
-            let lap = from > first;
-            let start = if lap {
-                from - self.options.overlap_mm
-            } else {
-                from
-            };
-            let start = start.max(first);
-            let piece = (to - from <= self.options.piece_mm)
-                .then(|| self.piece([start, to], lap.then_some(from)))
-                .flatten();
-            let fits = |piece: &ClothPiece| {
-                piece.lies_down() && piece.across(self.turn) <= self.options.roll_mm
-            };
-            let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
-            match piece {
-                Some(piece) if fits(&piece) || room < 0.0 => done.push(piece),
-                None if room < 0.0 => bare.push([from, to]),
-                _ => {
-                    let middle = 0.5 * (from + to) + self.moved;
-                    // The left one is taken up next.
-                    open.push([middle, to]);
-                    open.push([from, middle]);
-                }
+        self.pieces_between(self.covered.ends())
+    }
+
+    fn pieces_between(&self, [from, to]: [f64; 2]) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
+        let [first, _] = self.covered.ends();
+        let lap = from > first;
+        let start = if lap {
+            from - self.options.overlap_mm
+        } else {
+            from
+        };
+        let start = start.max(first);
+        let piece = (to - from <= self.options.piece_mm)
+            .then(|| self.piece([start, to], lap.then_some(from)))
+            .flatten();
+        let fits = |piece: &ClothPiece| {
+            piece.lies_down() && piece.across(self.turn) <= self.options.roll_mm
+        };
+        let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
+        match piece {
+            Some(piece) if fits(&piece) || room < 0.0 => (vec![piece], Vec::new()),
+            None if room < 0.0 => (Vec::new(), vec![[from, to]]),
+            _ => {
+                let middle = 0.5 * (from + to) + self.moved;
+                let (mut left, right) = rayon::join(
+                    || self.pieces_between([from, middle]),
+                    || self.pieces_between([middle, to]),
+                );
+                left.0.extend(right.0);
+                left.1.extend(right.1);
+                left
             }
         }
-        (done, bare)
     }
 
     /// The surface between two stations laid flat.

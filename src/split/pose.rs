@@ -7,7 +7,6 @@ use super::turn::{Turn, find_turn};
 use super::{PrinterOptions, room_unswollen};
 use crate::math::{Point2, Vector3};
 use crate::mesh::measure::measure;
-use crate::mesh::self_cross::{find_crossing_rounded, largest_coordinate};
 use crate::mesh::{Solid, SolidFault, TriMesh};
 use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion};
 
@@ -172,14 +171,10 @@ fn set_on_bed(
     spin: UnitQuaternion<f64>,
     swell: f64,
 ) -> Result<(Solid, Isometry3<f64>), SolidFault> {
-    /// Turns (rad) added when rounding after the first pinches a sliver or folds one over: far too small to
-    /// change the fit.
+    /// Turns (rad) added when the first pinches a sliver: far too small to change the fit.
     const NUDGES: [f64; 4] = [0.0, 1e-5, -1e-5, 3e-5];
     let mesh = solid.mesh();
     let mut fault = SolidFault::Empty;
-    let mut crossed = None;
-    // In place its points were rounded at larger coordinates than on the bed.
-    let largest = largest_coordinate(mesh) * swell;
     for nudge in NUDGES {
         let spin = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), nudge) * spin;
         let (mut low, mut high) = (
@@ -206,13 +201,9 @@ fn set_on_bed(
             triangles: mesh.triangles.clone(),
         });
         match on_bed {
-            Ok(on_bed) if find_crossing_rounded(on_bed.mesh(), largest).is_none() => {
-                return Ok((on_bed, to_bed));
-            }
-            // The proof of every piece tells of it if no turn does better.
-            Ok(on_bed) => crossed = crossed.or(Some((on_bed, to_bed))),
+            Ok(on_bed) => return Ok((on_bed, to_bed)),
             Err(why) => fault = why,
         }
     }
-    crossed.ok_or(fault)
+    Err(fault)
 }

@@ -9,10 +9,10 @@ use crate::split::{Joint, JointKind, Segments, letter};
 use std::fmt::Write;
 
 /// What stands in the table of segments: the joint by its letter and kind.
-pub(super) fn in_short(joint: &Joint, i: usize) -> String {
+pub(super) fn in_short(joint: &Joint) -> String {
     format!(
         "{}: {}{}",
-        told(&format!("/joints/{i}/letter"), &joint.letter),
+        joint.letter,
         joint.kind.trade_name(),
         match joint.kind {
             JointKind::Tab => ", the tab on this one",
@@ -37,7 +37,7 @@ pub(super) fn table(html: &mut String, parts: &Segments, at: &str) {
         let _ = writeln!(
             html,
             "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td>{}</td></tr>",
-            told(&at("letter"), &joint.letter),
+            joint.letter,
             joint.tab_on,
             joint.tab_on + 1,
             cell(&at("station_mm"), format!("{:.0}", joint.s)),
@@ -105,7 +105,7 @@ fn order(html: &mut String, parts: &Segments, views: &Views) {
         let _ = writeln!(
             html,
             "<li>Joint {}: segment {} to {}, cut at station {} mm: clamp at {} and {} mm.</li>",
-            told(&at("joint"), letter(step.joint.saturating_sub(1))),
+            letter(step.joint.saturating_sub(1)),
             told(&at("segments/0"), step.joint),
             told(&at("segments/1"), step.joint + 1),
             told(&at("station_mm"), format!("{:.0}", step.s)),

@@ -24,7 +24,7 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
         let [w, d, h] = segment.size_mm;
         let volume = segment.on_bed.mesh().signed_volume() / 1e3;
         let joint = parts.joints.get(i);
-        let joint = joint.map_or_else(String::new, |j| joints::in_short(j, i));
+        let joint = joint.map_or_else(String::new, joints::in_short);
         let (stl, threemf) = (segment_file(segment.number), print_3mf(segment.number));
         let _ = writeln!(
             html,

@@ -79,7 +79,7 @@ fn draw_section(core: &[Point2], section: &LayupSection, [laid, finish]: [f64; 2
             Word {
                 at: along(&section.finished, 0.8),
                 says: "TRUE: the finished outside",
-                more: "where the gap wants it; made by hand, filled and sanded".to_owned(),
+                more: "where the gap wants it; filled and sanded".to_owned(),
             },
             Word {
                 at: along(&section.laid, 0.6),

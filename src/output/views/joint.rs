@@ -14,13 +14,19 @@ use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
 const PAPER_MM: f64 = 112.0;
 const WIDTH_MM: f64 = 120.0;
 /// Shown beyond what the joint reaches to each side of the cut, and beyond its thickness (mm).
-const BESIDE_MM: f64 = 12.0;
+const BESIDE_MM: f64 = 6.0;
 const AROUND_MM: f64 = 1.5;
 /// Most of the depth that is shown (mm).
 const DEEP_MM: f64 = 45.0;
-/// Paper below for the bar and the side that is seen, above for title and notes (mm).
-const BELOW_MM: f64 = 16.0;
-const ABOVE_MM: f64 = 28.0;
+/// Paper below for the bar and the side that is seen, above for the title (mm).
+const BELOW_MM: f64 = 13.0;
+const ABOVE_MM: f64 = 13.0;
+/// Paper over each cut for its notes and under it for the numbers (mm).
+const NOTES_MM: f64 = 15.0;
+const NUMBERS_MM: f64 = 5.0;
+/// How far under the face's upper end the second cut of a lapped tab lies (mm): the tab's lower edge slopes,
+/// and there it has its whole length.
+const UNDER_TOP_MM: f64 = 2.5;
 /// Spacing of the hatching (mm on paper).
 const HATCH_MM: f64 = 1.5;
 
@@ -39,8 +45,15 @@ pub(super) fn draw(run: Run<'_>) -> Vec<View> {
                 continue;
             };
             let frame = spine.frame_at(joint.s);
-            let cut = Cut::new(joint, panel, &frame);
-            if let Some(drawing) = one(joint, parts, &cut) {
+            let cuts: Vec<Cut> = match kind {
+                JointKind::Tab if !joint.keys.is_empty() => vec![Level::Top, Level::Key],
+                JointKind::Tab => vec![Level::Top],
+                JointKind::Bulkhead | JointKind::Butt => vec![Level::Key],
+            }
+            .into_iter()
+            .map(|level| Cut::new(joint, panel, &frame, level))
+            .collect();
+            if let Some(drawing) = one(joint, parts, &cuts) {
                 let name = format!("{of}joint_{}", kind.name());
                 views.push(View { name, drawing });
             }
@@ -49,15 +62,25 @@ pub(super) fn draw(run: Run<'_>) -> Vec<View> {
     views
 }
 
-/// The plane of the drawing: through the key, square to the height of the face.
+/// Where a cut lies along the height of the face.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Level {
+    /// Through the first key.
+    Key,
+    /// Near the top, where a tab has its whole length.
+    Top,
+}
+
+/// The plane of a cut, square to the height of the face.
 struct Cut {
+    level: Level,
     middle: Point3,
     /// Right on paper, up on paper, toward the reader.
     axes: [Vector3; 3],
 }
 
 impl Cut {
-    fn new(joint: &Joint, panel: Option<&Panel>, frame: &StationFrame) -> Self {
+    fn new(joint: &Joint, panel: Option<&Panel>, frame: &StationFrame, level: Level) -> Self {
         let face = panel.and_then(|panel| {
             let off = |s: f64| (s - joint.s).abs();
             let near = (panel.sections.iter()).min_by(|a, b| off(a.s).total_cmp(&off(b.s)));
@@ -66,14 +89,16 @@ impl Cut {
         let up = face
             .and_then(|[low, high]| (high - low).try_normalize(1e-6))
             .unwrap_or_else(Vector2::y);
-        let at = match (joint.keys.first(), face) {
-            (Some(key), _) => Point2::from(key.at_mm),
-            (None, Some([low, high])) => nalgebra::center(&low, &high),
-            (None, None) => Point2::origin(),
+        let at = match (level, joint.keys.first(), face) {
+            (Level::Top, _, Some([_, high])) => high - up * UNDER_TOP_MM,
+            (_, Some(key), _) => Point2::from(key.at_mm),
+            (_, None, Some([low, high])) => nalgebra::center(&low, &high),
+            (_, None, None) => Point2::origin(),
         };
         let along = frame.along;
         let up = frame.outward * up.x + Vector3::z() * up.y;
         Self {
+            level,
             middle: frame.to_shop(at),
             // Seen from above with the outside below: along the spine to the right.
             axes: [along, along.cross(&up) * -1.0, up],
@@ -128,66 +153,81 @@ fn held(mut outline: Vec<Point2>, [low, high]: [Point2; 2]) -> Vec<Point2> {
     outline
 }
 
-fn one(joint: &Joint, parts: &Segments, cut: &Cut) -> Option<Drawing> {
-    let own = parts.segments.get(joint.tab_on.checked_sub(1)?)?;
-    let next = parts.segments.get(joint.tab_on)?;
-    let half = joint.reach_mm + BESIDE_MM;
-    let window = [Point2::new(-half, -DEEP_MM), Point2::new(half, DEEP_MM)];
-    let [own_lines, next_lines] =
-        [own, next].map(|segment| cut.lines(segment.in_place.mesh(), window));
-    // Other parts of a bent row that the plane meets as well are left out: those that end short of the joint.
-    let [own_lines, next_lines] = [own_lines, next_lines].map(|mut lines| {
-        lines.retain(|line| line.iter().any(|p| p.x.abs() < joint.reach_mm + 1.0));
-        lines
-    });
-    let all = || own_lines.iter().chain(&next_lines).flatten();
-    let low = all().map(|p| p.y).reduce(f64::min)? - AROUND_MM;
-    let high = all().map(|p| p.y).reduce(f64::max)? + AROUND_MM;
-    let scale = Scale::fitting(2.0 * half, PAPER_MM);
-    let tall = scale.to_paper(high - low);
-    let at = |p: Point2| {
-        let x = WIDTH_MM / 2.0 + scale.to_paper(p.x);
-        Point2::new(x, BELOW_MM + scale.to_paper(p.y - low))
-    };
-    let title = format!(
-        "Joint {}, {}, cut through {}",
-        joint.letter,
-        joint.kind.trade_name(),
-        if joint.keys.is_empty() {
-            "its middle"
-        } else {
-            "its key"
-        }
-    );
-    let mut drawing = Drawing::new(title.clone(), [WIDTH_MM, BELOW_MM + tall + ABOVE_MM]);
+/// What one cut shows: the lines of both segments, and the lowest and highest of them (mm).
+struct Shown {
+    lines: [Vec<Vec<Point2>>; 2],
+    low: f64,
+    high: f64,
+}
+
+impl Shown {
+    fn new(joint: &Joint, parts: &Segments, cut: &Cut) -> Option<Self> {
+        let own = parts.segments.get(joint.tab_on.checked_sub(1)?)?;
+        let next = parts.segments.get(joint.tab_on)?;
+        let half = joint.reach_mm + BESIDE_MM;
+        let window = [Point2::new(-half, -DEEP_MM), Point2::new(half, DEEP_MM)];
+        let lines = [own, next].map(|segment| {
+            let mut lines = cut.lines(segment.in_place.mesh(), window);
+            // What the plane meets elsewhere of a bent segment is left out.
+            lines.retain(|line| line.iter().any(|p| p.x.abs() < joint.reach_mm + 1.0));
+            lines
+        });
+        let all = || lines.iter().flatten().flatten();
+        let low = all().map(|p| p.y).reduce(f64::min)? - AROUND_MM;
+        let high = all().map(|p| p.y).reduce(f64::max)? + AROUND_MM;
+        Some(Self { lines, low, high })
+    }
+}
+
+fn one(joint: &Joint, parts: &Segments, cuts: &[Cut]) -> Option<Drawing> {
+    let shown: Vec<(&Cut, Shown)> = (cuts.iter())
+        .filter_map(|cut| Some((cut, Shown::new(joint, parts, cut)?)))
+        .collect();
+    if shown.is_empty() {
+        return None;
+    }
+    let scale = Scale::fitting(2.0 * (joint.reach_mm + BESIDE_MM), PAPER_MM);
+    let tall = |shown: &Shown| NUMBERS_MM + scale.to_paper(shown.high - shown.low) + NOTES_MM;
+    let height: f64 = shown.iter().map(|(_, shown)| tall(shown)).sum();
+    let title = format!("Joint {}, {}", joint.letter, joint.kind.trade_name());
+    let mut drawing = Drawing::new(title.clone(), [WIDTH_MM, BELOW_MM + height + ABOVE_MM]);
     let top = drawing.size_mm[1];
     let left = Point2::new(4.0, top - 5.0);
     drawing.text(left, Anchor::Start, TITLE_MM, Ink::Plain, title);
     let said = format!(
-        "station {:.0} mm, seen from above; room {:.2} mm all round, glue on {:.0} cm\u{b2}",
+        "station {:.0} mm, cut level and seen from above; glue on {:.1} cm\u{b2}",
         joint.s,
-        joint.fit_mm,
         joint.glue_mm2 / 100.0
     );
     drawing.note(Point2::new(4.0, top - 10.0), Anchor::Start, said);
-    for (lines, leans) in [(&own_lines, 1.0), (&next_lines, -1.0)] {
-        for line in lines {
-            let line: Vec<Point2> = line.iter().map(|&p| at(p)).collect();
-            // The two parts are hatched against each other (ISO 128-50, from memory).
-            let lean =
-                |p: Point2| Point2::new(WIDTH_MM / 2.0 + (p.x - WIDTH_MM / 2.0) * leans, p.y);
-            let leaned: Vec<Point2> = line.iter().map(|&p| lean(p)).collect();
-            for stroke in hatch(&leaned, HATCH_MM) {
-                drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
+    let mut floor = BELOW_MM;
+    // The first cut above the others.
+    for (cut, shown) in shown.iter().rev() {
+        let base = floor + NUMBERS_MM;
+        let at = |p: Point2| {
+            let x = WIDTH_MM / 2.0 + scale.to_paper(p.x);
+            Point2::new(x, base + scale.to_paper(p.y - shown.low))
+        };
+        for (lines, leans) in shown.lines.iter().zip([1.0, -1.0]) {
+            for line in lines {
+                let line: Vec<Point2> = line.iter().map(|&p| at(p)).collect();
+                // The two parts are hatched against each other (ISO 128-50, from memory).
+                let middle = WIDTH_MM / 2.0;
+                let lean = |p: Point2| Point2::new(middle + (p.x - middle) * leans, p.y);
+                let leaned: Vec<Point2> = line.iter().map(|&p| lean(p)).collect();
+                for stroke in hatch(&leaned, HATCH_MM) {
+                    drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
+                }
+                drawing.outline(line, Line::Wide, Ink::Plain);
             }
-            drawing.outline(line, Line::Wide, Ink::Plain);
         }
+        notes(&mut drawing, joint, cut.level, at, [shown.low, shown.high]);
+        floor += tall(shown);
     }
-    notes(&mut drawing, joint, at, [low, high]);
     drawing.scale_bar(Point2::new(4.0, 3.0), scale, 30.0);
-    let tail = Point2::new(WIDTH_MM / 2.0 + 22.0, 12.0);
+    let tail = Point2::new(WIDTH_MM / 2.0 + 14.0, 11.0);
     drawing.arrow(tail, tail - Vector2::new(0.0, 8.0), Ink::Plain);
-    let beside = Point2::new(tail.x + 2.0, 6.5);
+    let beside = Point2::new(tail.x + 2.0, 5.0);
     drawing.note(beside, Anchor::Start, "outside: the visible side");
     Some(drawing)
 }
@@ -196,6 +236,7 @@ fn one(joint: &Joint, parts: &Segments, cut: &Cut) -> Option<Drawing> {
 fn notes(
     drawing: &mut Drawing,
     joint: &Joint,
+    cut: Level,
     at: impl Fn(Point2) -> Point2,
     [low, high]: [f64; 2],
 ) {
@@ -214,20 +255,22 @@ fn notes(
     };
     let key = joint.keys.first();
     match joint.kind {
-        JointKind::Tab => {
+        JointKind::Tab if cut == Level::Top => {
             let (fit, reach) = (joint.fit_mm, joint.reach_mm);
             note(
-                0.6 * reach,
+                0.35 * reach,
                 0.5 * fit,
-                6.0,
-                1.2,
+                -6.0,
+                0.0,
                 format!("room {fit:.2} mm"),
             );
-            let lead = reach - 0.5 * LEAD_IN_MM;
-            note(lead, 0.5 * fit + 0.4, 8.0, 0.0, "lead-in".to_owned());
+            let lead = reach - 0.4 * LEAD_IN_MM;
+            note(lead, fit + 0.4, 3.0, 0.0, "lead-in".to_owned());
+        }
+        JointKind::Tab => {
             if let Some(key) = key {
-                let words = format!("tongue {:.1} mm deep in its groove", key.into_mm);
-                note(0.4 * key.long_mm, -0.5 * key.into_mm, -12.0, 1.2, words);
+                let words = format!("tongue, {:.1} mm into its groove", key.into_mm);
+                note(0.4 * key.long_mm, -0.5 * key.into_mm, 6.0, 0.0, words);
             }
         }
         JointKind::Bulkhead => {
@@ -242,7 +285,7 @@ fn notes(
         JointKind::Butt => {}
     }
     for (side, number) in [(-1.0, joint.tab_on), (1.0, joint.tab_on + 1)] {
-        let x = side * (joint.reach_mm + 0.6 * BESIDE_MM);
+        let x = side * 0.7 * (joint.reach_mm + BESIDE_MM);
         let below = at(Point2::new(x, low)) - Vector2::new(0.0, 3.0);
         drawing.note(below, Anchor::Middle, format!("segment {number}"));
     }

@@ -65,8 +65,6 @@ pub(super) enum Root {
 /// left toward the pins, which keep further off.
 const WEB_ROOT_MM: f64 = 3.0;
 const WEB_OVER_MM: f64 = 1.2;
-/// How far in height a web's tongue stays from the middle of a pin, where there is room (mm).
-const BESIDE_PIN_MM: f64 = 3.0;
 
 /// The keys of one joint.
 #[derive(Debug, Clone, PartialEq)]
@@ -149,21 +147,8 @@ impl KeyRoom {
     }
 
     /// The keys at these heights.
-    pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[usize]) -> Keyway {
-        let heights = code.iter().map(|&m| PITCH_MM * m as f64);
-        self.keyway_at(printer, heights.collect(), Root::Tab)
-    }
-
-    /// One tongue beside a web's pins, whose heights over the face's lower end are given (mm): as low as can
-    /// be, so that it meets the wall of a lower end too, and clear of the pins' own height if it can be.
-    pub(super) fn keyway_beside(&self, printer: &PrinterOptions, pins: &[f64]) -> Keyway {
-        let heights = || self.places.all().map(|m| PITCH_MM * m as f64);
-        let clear = |height: &f64| pins.iter().all(|pin| (pin - height).abs() >= BESIDE_PIN_MM);
-        let best = heights().find(clear).or_else(|| heights().next());
-        self.keyway_at(printer, best.into_iter().collect(), Root::Web)
-    }
-
-    fn keyway_at(&self, printer: &PrinterOptions, heights: Vec<f64>, root: Root) -> Keyway {
+    pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[usize], root: Root) -> Keyway {
+        let heights = code.iter().map(|&m| PITCH_MM * m as f64).collect();
         let deep = self.deep(printer);
         Keyway {
             root,

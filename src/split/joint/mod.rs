@@ -26,7 +26,7 @@ use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
 use code::choose_codes;
 use hidden::LEAST_FACE_MM;
-use key::{KeyRoom, Keyway};
+use key::{KeyRoom, Keyway, Root};
 use lapped::lap;
 use pinned::{pin, spots_at};
 use pins::{Spot, choose_pins};
@@ -281,16 +281,16 @@ pub(super) fn join_segments(
         )
     };
     let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().zip(&kinds).map(room).collect();
-    // A web's tongue only has to be there: its pins tell it from the others.
-    let places: Vec<_> = (rooms.iter().zip(&kinds))
-        .map(|(room, kind)| room.as_ref().filter(|_| *kind == JointKind::Tab))
-        .map(|room| room.map(|room| room.places))
-        .collect();
+    let places: Vec<_> = rooms.iter().map(|r| r.as_ref().map(|r| r.places)).collect();
     let coded = choose_codes(&places);
-    let keyways: Vec<Option<Keyway>> = rooms
-        .iter()
-        .zip(&coded.codes)
-        .map(|(room, code)| Some(room.as_ref()?.keyway(printer, code.as_ref()?)))
+    let keyways: Vec<Option<Keyway>> = (rooms.iter().zip(&coded.codes).zip(&kinds))
+        .map(|((room, code), kind)| {
+            let root = match kind {
+                JointKind::Bulkhead => Root::Web,
+                JointKind::Tab | JointKind::Butt => Root::Tab,
+            };
+            Some(room.as_ref()?.keyway(printer, code.as_ref()?, root))
+        })
         .collect();
     let spots: Vec<Option<Vec<Spot>>> = (cuts.par_iter().zip(&kinds))
         .map(|(cut, kind)| {
@@ -311,8 +311,8 @@ pub(super) fn join_segments(
             match kinds[i] {
                 JointKind::Tab => lap(work, &hidden, printer, &place, keyways[i].as_ref()),
                 JointKind::Bulkhead => {
-                    let (pins, room) = (pins[i].as_ref(), rooms[i].as_ref());
-                    pin(work, &hidden, printer, &place, pins, room)
+                    let (pins, tongue) = (pins[i].as_ref(), keyways[i].as_ref());
+                    pin(work, &hidden, printer, &place, (pins, tongue))
                 }
                 JointKind::Butt => Ok(place.without_tab(
                     "joint-without-tab",

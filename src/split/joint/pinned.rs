@@ -1,14 +1,15 @@
 //! Putting a pinned bulkhead together: where its pins can stand, and its parts tried against the neighbour.
 //!
 //! Webs stand on the hidden side alone, so a neighbour turned inside out would close without meeting them.
-//! A tongue beside the web reaches into a groove of the right neighbour's hidden side, and meets anything
-//! else with its end face.
+//! A tongue beside the web, at a height of the joint's own as those of lapped joints are, reaches into a
+//! groove of the right neighbour's hidden side, and meets anything else with its end face: another joint's
+//! web as well, where the pins would pass over a lower one.
 
 use super::super::reach::Reach;
 use super::super::{PrinterOptions, SplitFault, Workpiece};
 use super::bulkhead;
 use super::hidden::HiddenSide;
-use super::key::KeyRoom;
+use super::key::Keyway;
 use super::lapped::make_keys;
 use super::pins::{self, PIN_LONG_MM, Pins, Slice, Spot, find_spots};
 use super::{CONTACT_MM3, Form, JointKind, Key, Parts, Place, face_in_plane};
@@ -54,8 +55,7 @@ pub(super) fn pin(
     hidden: &HiddenSide,
     printer: &PrinterOptions,
     place: &Place,
-    pins: Option<&Pins>,
-    room: Option<&KeyRoom>,
+    (pins, keyway): (Option<&Pins>, Option<&Keyway>),
 ) -> Result<Parts, SplitFault> {
     let s = place.s;
     let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
@@ -89,17 +89,15 @@ pub(super) fn pin(
         add_next.push(next);
         cut_own.push(hole.clone());
         cut_next_too.push(hole);
-        let heights = pins.middles.map(|at| (at.coords - foot).dot(&up));
-        tongue = room.map(|room| room.keyway_beside(printer, &heights));
-        let made = match &tongue {
+        let made = match keyway {
             Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
             None => None,
         };
         if let Some((tongues, grooves)) = made {
             add.extend(tongues);
             cut_next_too.extend(grooves);
+            tongue = keyway;
         } else {
-            tongue = None;
             findings.push(place.without_tongue());
         }
     }
