@@ -68,10 +68,11 @@ fn jobs(folder: &Path, up: f32) -> [Job; 2] {
     assert_eq!(other.matches(".stl\"").count(), 2);
     let asked = "[panel]\ntwin = \"mirrored\"\ntwin_job = \"other side.toml\"\n";
     let here = text.replacen("[panel]\n", asked, 1);
-    [("job.toml", here), ("other side.toml", other)].map(|(name, text)| {
+    let files = [("job.toml", here), ("other side.toml", other)];
+    for (name, text) in &files {
         fs::write(folder.join(name), text).unwrap();
-        Job::read(&folder.join(name)).unwrap_or_else(|f| panic!("{f:?}"))
-    })
+    }
+    files.map(|(name, _)| Job::read(&folder.join(name)).unwrap_or_else(|f| panic!("{f:?}")))
 }
 
 #[test]
