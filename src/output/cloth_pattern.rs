@@ -163,8 +163,8 @@ fn lettering(
         Anchor::Start,
         format!(
             "On the surface: stretch {:.1} to {:.1} % along the fibres, shear up to {:.0} degrees.",
-            100.0 * piece.stretch[0] + 0.0,
-            100.0 * piece.stretch[1] + 0.0,
+            (1e3 * piece.stretch[0]).round() / 10.0 + 0.0,
+            (1e3 * piece.stretch[1]).round() / 10.0 + 0.0,
             piece.shear.0.to_degrees()
         ),
     );

@@ -54,8 +54,8 @@ fn draw_set(set: &ClothSet) -> Option<Drawing> {
                 i + 1,
                 piece.along[0],
                 piece.along[1],
-                100.0 * piece.stretch[0] + 0.0,
-                100.0 * piece.stretch[1] + 0.0,
+                (1e3 * piece.stretch[0]).round() / 10.0 + 0.0,
+                (1e3 * piece.stretch[1]).round() / 10.0 + 0.0,
                 piece.shear.0.to_degrees()
             ),
         );
