@@ -102,7 +102,7 @@ pub struct Made {
     pub buck: Option<BuckMade>,
     /// The laminate, where one was asked for.
     pub layup: Option<Layup>,
-    /// The proof of every solid; see [`prove_pieces`].
+    /// The proof of every solid; see [`prove_pieces`](super::prove_pieces).
     pub pieces: Vec<PieceProof>,
 }
 
