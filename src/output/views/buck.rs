@@ -158,8 +158,10 @@ pub(super) fn part_way(points: &[Point2], share: f64) -> Point2 {
 pub(super) fn words(drawing: &mut Drawing, words: &[Word<'_>]) {
     const STEP_MM: f64 = 10.0;
     let mut highest = drawing.size_mm[1] - ABOVE_MM - NOTE_MM;
-    for word in words {
-        let y = word.at.y.min(highest).max(BELOW_MM - 4.0);
+    for (i, word) in words.iter().enumerate() {
+        // Room is kept for those that follow.
+        let lowest = BELOW_MM - 4.0 + STEP_MM * (words.len() - 1 - i) as f64;
+        let y = word.at.y.max(lowest).min(highest);
         highest = y - STEP_MM;
         let at = Point2::new(WORDS_MM, y);
         drawing.stroke(
