@@ -333,6 +333,7 @@ pub fn made() -> Made {
                 s,
                 outline: outline.iter().map(|&(x, z)| Point2::new(x, z)).collect(),
                 hidden_face: [Point2::new(1.0, 6.0), Point2::new(1.0, top - 2.0)],
+                outboard: None,
                 finished: vec![Point2::new(4.0, 0.0), Point2::new(4.0, top)],
             }
         })
