@@ -25,6 +25,12 @@ const SHEAR_SHARE: f64 = 1e-5;
 /// Rows of the surface and corners of a row stand no farther apart (mm).
 const ROW_MM: f64 = 8.0;
 const CORNER_MM: f64 = 8.0;
+/// A first look is taken with meshes so many times as long, and a piece is given up on it where it passes the
+/// limit of shear by so much (rad), or that of stretch so many times: large meshes feel less of the worst
+/// shear than small ones, and a little stretch of their own.
+const FIRST_LOOK: f64 = 2.0;
+const SURELY_SHEARED: f64 = 5.0 * PI / 180.0;
+const SURELY_STRETCHED: f64 = 2.0;
 /// A piece has as many rows at least.
 const LEAST_ROWS: f64 = 12.0;
 /// No piece is cut shorter than this (mm).
@@ -314,13 +320,16 @@ impl Cutter<'_> {
             from
         };
         let start = start.max(first);
-        let piece = (to - from <= self.options.piece_mm)
-            .then(|| self.piece([start, to], lap.then_some(from)))
+        let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
+        let lap_to = lap.then_some(from);
+        let long = to - from > self.options.piece_mm;
+        let hopeless = || room >= 0.0 && self.is_hopeless([start, to], lap_to);
+        let piece = (!long && !hopeless())
+            .then(|| self.piece([start, to], lap_to, 1.0))
             .flatten();
         let fits = |piece: &ClothPiece| {
             piece.lies_down() && piece.across(self.turn) <= self.options.roll_mm
         };
-        let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
         match piece {
             Some(piece) if fits(&piece) || room < 0.0 => (vec![piece], Vec::new()),
             None if room < 0.0 => (Vec::new(), vec![[from, to]]),
@@ -337,9 +346,18 @@ impl Cutter<'_> {
         }
     }
 
-    /// The surface between two stations laid flat.
-    fn piece(&self, [from, to]: [f64; 2], lap_to: Option<f64>) -> Option<ClothPiece> {
-        let net = Net::new(self, [from, to], lap_to)?;
+    /// Whether a first look at a long piece already shows that it does not lie down.
+    fn is_hopeless(&self, [from, to]: [f64; 2], lap_to: Option<f64>) -> bool {
+        to - from >= LEAST_ROWS * FIRST_LOOK * ROW_MM
+            && (self.piece([from, to], lap_to, FIRST_LOOK)).is_some_and(|piece| {
+                piece.shear.0 > MOST_SHEAR + SURELY_SHEARED
+                    || piece.worst_stretch() > SURELY_STRETCHED * MOST_STRETCH
+            })
+    }
+
+    /// The surface between two stations laid flat, with meshes so many times as long as they should be.
+    fn piece(&self, [from, to]: [f64; 2], lap_to: Option<f64>, longer: f64) -> Option<ClothPiece> {
+        let net = Net::new(self, [from, to], lap_to, longer)?;
         let weave = Weave {
             turn: self.turn,
             shear_share: SHEAR_SHARE,
@@ -365,9 +383,14 @@ struct Net<'a> {
 }
 
 impl<'a> Net<'a> {
-    fn new(cutter: &Cutter<'a>, [from, to]: [f64; 2], lap_to: Option<f64>) -> Option<Self> {
+    fn new(
+        cutter: &Cutter<'a>,
+        [from, to]: [f64; 2],
+        lap_to: Option<f64>,
+        longer: f64,
+    ) -> Option<Self> {
         let covered = cutter.covered;
-        let row_mm = ROW_MM.min((to - from) / LEAST_ROWS);
+        let row_mm = (ROW_MM * longer).min((to - from) / LEAST_ROWS);
         let mut places = Covered::places(from, to, row_mm);
         let mut marks = ticks_between(covered, from, to);
         marks.extend(covered.trim);
@@ -389,7 +412,7 @@ impl<'a> Net<'a> {
                 let longest = (flat.iter())
                     .filter_map(|row| Some((row.get(j)? - row.get(j - 1)?).norm()))
                     .fold(0.0, f64::max);
-                (longest / CORNER_MM).ceil().max(1.0) as usize
+                (longest / (CORNER_MM * longer)).ceil().max(1.0) as usize
             })
             .collect();
         let across = parts.iter().sum::<usize>() + 1;

@@ -51,6 +51,21 @@ impl Banded {
         self.add(held, held, f64::MIN_POSITIVE);
     }
 
+    /// What a step gains on the parabola with this matrix whose slope at the start is minus `push`.
+    #[must_use]
+    pub fn gain(&self, push: &[f64], step: &[f64]) -> f64 {
+        let deep = self.deep();
+        let mut curved = 0.0;
+        for (j, column) in self.columns.chunks_exact(deep).enumerate() {
+            let (Some(own), Some(rest)) = (step.get(j), step.get(j + 1..)) else {
+                return 0.0;
+            };
+            let below: f64 = column[1..].iter().zip(rest).map(|(a, x)| a * x).sum();
+            curved += own * (0.5 * column[0] * own + below);
+        }
+        push.iter().zip(step).map(|(p, x)| p * x).sum::<f64>() - curved
+    }
+
     /// The same with every entry of the diagonal larger by a share of itself, and of the mean of all.
     #[must_use]
     pub fn damped(&self, share: f64) -> Self {
@@ -122,8 +137,9 @@ impl Banded {
                 }
                 let root = left.sqrt();
                 own[k] = root;
+                let share = 1.0 / root;
                 for entry in &mut own[k + 1..] {
-                    *entry /= root;
+                    *entry *= share;
                 }
                 let from = (first + k) * deep;
                 self.columns[from..from + deep].copy_from_slice(&own[k..k + deep]);
