@@ -1,6 +1,6 @@
 //! The tray moved fore and aft, against the true tray moved as far.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::print_stdout, clippy::unwrap_used)]
 
 use super::sim::to_parry;
 use gapwright::gap::position::move_tray;
