@@ -2,12 +2,12 @@
 //! as lie down without creases.
 
 use super::covered::Covered;
+use super::creases::judge;
+use super::cutter::Cutter;
 use super::laminate::{Cloth, Ply};
 use super::layup::CutOptions;
 use crate::diag::Finding;
-use crate::math::{Point2, Point3, Spine, Vector2};
-use crate::mesh::develop::develop_strip;
-use crate::mesh::flatten::{Grid, Strain, Weave, flat_area, flatten, strains};
+use crate::math::{Point2, Spine, Vector2};
 use rayon::prelude::*;
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -17,20 +17,6 @@ pub const MOST_STRETCH: f64 = 0.01;
 pub const SHEAR_SHOWS: f64 = 30.0 * PI / 180.0;
 /// Past this it creases (rad). Plain weave locks at 40 to 55 degrees, twill at 50 to 60 (from memory).
 pub const MOST_SHEAR: f64 = 45.0 * PI / 180.0;
-/// Stiffness of dry woven cloth in shear before it locks, as a share of that along its fibres. From memory, no
-/// source opened: picture frames take some hundredths of a newton for each mm of side and radian, and the
-/// fibres of 300 g/m2 of glass some thousand newtons for each mm of width. What comes out hardly hangs on
-/// it: a tenth or ten times of it leads to the same net (see the tests of `mesh::flatten`).
-const SHEAR_SHARE: f64 = 1e-5;
-/// Rows of the surface and corners of a row stand no farther apart (mm).
-const ROW_MM: f64 = 8.0;
-const CORNER_MM: f64 = 8.0;
-/// A piece has as many rows at least.
-const LEAST_ROWS: f64 = 12.0;
-/// No piece is cut shorter than this (mm).
-const LEAST_PIECE_MM: f64 = 40.0;
-/// A tick nearer to a piece's end is left out (mm).
-const TICK_CLEAR_MM: f64 = 1.0;
 
 /// A station on a piece.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,7 +57,9 @@ pub struct ClothPiece {
 }
 
 impl ClothPiece {
-    fn worst_stretch(&self) -> f64 {
+    /// Most stretch or crowding along either way of its fibres (share).
+    #[must_use]
+    pub fn worst_stretch(&self) -> f64 {
         self.stretch[1].max(-self.stretch[0])
     }
 
@@ -115,7 +103,7 @@ impl ClothSet {
 }
 
 /// Direction of the warp within half a turn, or within a quarter where warp and weft are alike (rad).
-fn direction(ply: &Ply) -> f64 {
+pub(super) fn direction(ply: &Ply) -> f64 {
     let period = match ply.cloth {
         Cloth::Woven => FRAC_PI_2,
         Cloth::Unidirectional => PI,
@@ -202,391 +190,6 @@ pub fn cut_cloth(
     let sets: Vec<ClothSet> = sets.into_iter().map(|(set, _)| set).collect();
     let findings = judge(&sets, options);
     (sets, findings)
-}
-
-fn judge(sets: &[ClothSet], options: &CutOptions) -> Vec<Finding> {
-    let mut found = Vec::new();
-    let all = || {
-        sets.iter()
-            .flat_map(|set| set.pieces.iter().map(move |piece| (set, piece)))
-    };
-    let name = |set: &ClothSet| {
-        let numbers: Vec<String> = set.plies.iter().map(usize::to_string).collect();
-        format!("ply {}", numbers.join(" and "))
-    };
-    if let Some((set, [from, to])) = (sets.iter()).find_map(|set| Some((set, *set.bare.first()?))) {
-        found.push(
-            Finding::warning(
-                "cloth-cannot-be-laid-out",
-                format!(
-                    "there is no pattern for {} between {from:.0} and {to:.0} mm: the surface folds over as it is laid flat",
-                    name(set)
-                ),
-                "take a pattern there from the part with paper, and cut darts",
-            )
-            .at(0.5 * (from + to)),
-        );
-    }
-    if let Some((set, piece)) = all()
-        .filter(|(_, piece)| !piece.lies_down())
-        .max_by(|a, b| a.1.worst_stretch().total_cmp(&b.1.worst_stretch()))
-    {
-        found.push(
-            Finding::warning(
-                "cloth-does-not-lie",
-                format!(
-                    "{} stretches by {:.1} % along its fibres and shears by {:.0} degrees between {:.0} and {:.0} mm even in short pieces",
-                    name(set),
-                    100.0 * piece.worst_stretch(),
-                    piece.shear.0.to_degrees(),
-                    piece.along[0],
-                    piece.along[1]
-                ),
-                "cut darts there and lap them, or use a looser weave or mat",
-            )
-            .at(0.5 * (piece.along[0] + piece.along[1])),
-        );
-    }
-    if let Some((set, piece)) = all()
-        .filter(|(_, piece)| piece.lies_down() && piece.shear.0 > SHEAR_SHOWS)
-        .max_by(|a, b| a.1.shear.0.total_cmp(&b.1.shear.0))
-    {
-        found.push(
-            Finding::warning(
-                "cloth-shears",
-                format!(
-                    "{} shears by {:.0} degrees on its way round the bend",
-                    name(set),
-                    piece.shear.0.to_degrees()
-                ),
-                "work it down from the middle outward, and cut a dart if it creases; it is thicker there",
-            )
-            .at(piece.shear.1),
-        );
-    }
-    if let Some((set, piece)) = all()
-        .map(|(set, piece)| ((set, piece), piece.across(direction(&set.ply))))
-        .filter(|(_, across)| *across > options.roll_mm)
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(at, _)| at)
-    {
-        let across = piece.across(direction(&set.ply));
-        found.push(
-            Finding::warning(
-                "cloth-wider-than-roll",
-                format!(
-                    "a piece of {} is {across:.0} mm across its warp, and the roll is {:.0} mm wide",
-                    name(set),
-                    options.roll_mm
-                ),
-                "use a wider roll, or turn the ply",
-            )
-            .at(piece.along[0])
-            .size(across),
-        );
-    }
-    found
-}
-
-/// What cuts one way of fibres.
-struct Cutter<'a> {
-    covered: &'a Covered,
-    spine: &'a Spine,
-    turn: f64,
-    /// Seams are moved over by so much (mm).
-    moved: f64,
-    options: &'a CutOptions,
-}
-
-impl Cutter<'_> {
-    /// The pieces, from left to right: the whole, halved until each lies down; and what none could be laid
-    /// out for.
-    fn pieces(&self) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
-        self.pieces_between(self.covered.ends())
-    }
-
-    fn pieces_between(&self, [from, to]: [f64; 2]) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
-        let [first, _] = self.covered.ends();
-        let lap = from > first;
-        let start = if lap {
-            from - self.options.overlap_mm
-        } else {
-            from
-        };
-        let start = start.max(first);
-        let piece = (to - from <= self.options.piece_mm)
-            .then(|| self.piece([start, to], lap.then_some(from)))
-            .flatten();
-        let fits = |piece: &ClothPiece| {
-            piece.lies_down() && piece.across(self.turn) <= self.options.roll_mm
-        };
-        let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
-        match piece {
-            Some(piece) if fits(&piece) || room < 0.0 => (vec![piece], Vec::new()),
-            None if room < 0.0 => (Vec::new(), vec![[from, to]]),
-            _ => {
-                let middle = 0.5 * (from + to) + self.moved;
-                let (mut left, right) = rayon::join(
-                    || self.pieces_between([from, middle]),
-                    || self.pieces_between([middle, to]),
-                );
-                left.0.extend(right.0);
-                left.1.extend(right.1);
-                left
-            }
-        }
-    }
-
-    /// The surface between two stations laid flat.
-    fn piece(&self, [from, to]: [f64; 2], lap_to: Option<f64>) -> Option<ClothPiece> {
-        let net = Net::new(self, [from, to], lap_to)?;
-        let weave = Weave {
-            turn: self.turn,
-            shear_share: SHEAR_SHARE,
-        };
-        let laid = [net.unrolled(), Some(net.even())]
-            .into_iter()
-            .flatten()
-            .find_map(|start| flatten(&net.mesh, &start, net.held(), weave))?;
-        let found = strains(&net.mesh, &laid, self.turn)?;
-        Some(net.piece([from, to], lap_to, &laid, &found))
-    }
-}
-
-/// The surface between two stations as a grid, row by row.
-struct Net<'a> {
-    places: Vec<f64>,
-    /// Points in a row, and which of them lie on the part's lower and upper edge.
-    across: usize,
-    edges: [usize; 2],
-    mesh: Grid,
-    trim: [f64; 2],
-    covered: &'a Covered,
-}
-
-impl<'a> Net<'a> {
-    fn new(cutter: &Cutter<'a>, [from, to]: [f64; 2], lap_to: Option<f64>) -> Option<Self> {
-        let covered = cutter.covered;
-        let row_mm = ROW_MM.min((to - from) / LEAST_ROWS);
-        let mut places = Covered::places(from, to, row_mm);
-        let mut marks = ticks_between(covered, from, to);
-        marks.extend(covered.trim);
-        marks.extend(lap_to);
-        marks.retain(|s| from < *s && *s < to);
-        // A row at every mark, and none so close to one that triangles become needles.
-        places.retain(|s| {
-            *s == from || *s == to || marks.iter().all(|mark| (mark - s).abs() > 0.2 * row_mm)
-        });
-        marks.retain(|s| s - from > 1e-6 && to - s > 1e-6);
-        places.extend(marks);
-        places.sort_by(f64::total_cmp);
-        places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-        // As many corners between two of a row's as its longest run asks for anywhere.
-        let corners = covered.corners();
-        let flat: Vec<Vec<Point2>> = places.iter().map(|s| covered.flat_row(*s)).collect();
-        let parts: Vec<usize> = (1..corners)
-            .map(|j| {
-                let longest = (flat.iter())
-                    .filter_map(|row| Some((row.get(j)? - row.get(j - 1)?).norm()))
-                    .fold(0.0, f64::max);
-                (longest / CORNER_MM).ceil().max(1.0) as usize
-            })
-            .collect();
-        let across = parts.iter().sum::<usize>() + 1;
-        let edges = [*parts.first()?, across - 1 - *parts.last()?];
-        let mut mesh = Grid {
-            points: Vec::new(),
-            across,
-        };
-        for (s, row) in places.iter().zip(&flat) {
-            let frame = cutter.spine.frame_at(*s);
-            let mut points = vec![frame.to_shop(*row.first()?)];
-            for (pair, parts) in row.windows(2).zip(&parts) {
-                points.extend((1..=*parts).map(|k| {
-                    let p = pair[0] + (pair[1] - pair[0]) * (k as f64 / *parts as f64);
-                    frame.to_shop(p)
-                }));
-            }
-            mesh.points.extend(points);
-        }
-        Some(Self {
-            places,
-            across,
-            edges,
-            mesh,
-            trim: covered.trim,
-            covered,
-        })
-    }
-
-    fn at(&self, i: usize, j: usize) -> Point3 {
-        self.mesh.points[i * self.across + j]
-    }
-
-    /// Two points of the middle line, on both sides of the middle, between which the fibres are to run as
-    /// asked for.
-    fn held(&self) -> [usize; 2] {
-        let rows = self.places.len();
-        let (half, by) = (rows / 2, (rows / 8).max(1));
-        [half.saturating_sub(by), (half + by).min(rows - 1)]
-            .map(|i| i * self.across + self.middle())
-    }
-
-    /// Which point of a row is its middle.
-    fn middle(&self) -> usize {
-        (self.across / 2).min(self.across - 2)
-    }
-
-    /// A start that keeps the surface's bend in its own plane: the middle strip developed, the others
-    /// laid beside it square. Turned so that its middle runs along x.
-    fn unrolled(&self) -> Option<Vec<Point2>> {
-        let (rows, n) = (self.places.len(), self.across);
-        let middle = self.middle();
-        let column = |j: usize| -> Vec<Point3> { (0..rows).map(|i| self.at(i, j)).collect() };
-        let strip = develop_strip(&column(middle), &column(middle + 1))?;
-        let mut flat = vec![Point2::origin(); rows * n];
-        let half = rows / 2;
-        let [before, after] = self.held().map(|k| k / n);
-        let run = (strip.lower[after] - strip.lower[before]).try_normalize(1e-12)?;
-        let turned = |p: &Point2| {
-            let v = p - strip.lower[half];
-            Point2::new(v.dot(&run), run.perp(&v))
-        };
-        for i in 0..rows {
-            flat[i * n + middle] = turned(&strip.lower[i]);
-            flat[i * n + middle + 1] = turned(&strip.upper[i]);
-        }
-        let mut beside = |from: usize, to: usize, side: f64| -> Option<()> {
-            for i in 0..rows {
-                let (a, b) = (i.saturating_sub(1), (i + 1).min(rows - 1));
-                let along = (self.at(b, from) - self.at(a, from)).try_normalize(1e-12)?;
-                let run = (flat[b * n + from] - flat[a * n + from]).try_normalize(1e-12)?;
-                let rung = self.at(i, to) - self.at(i, from);
-                let ahead = rung.dot(&along);
-                let square = (rung - along * ahead).norm();
-                let left = Vector2::new(-run.y, run.x);
-                flat[i * n + to] = flat[i * n + from] + run * ahead + left * (side * square);
-            }
-            Some(())
-        };
-        for j in middle + 2..n {
-            beside(j - 1, j, 1.0)?;
-        }
-        for j in (0..middle).rev() {
-            beside(j + 1, j, -1.0)?;
-        }
-        Some(flat)
-    }
-
-    /// A start that is never turned over: rows and columns straight, spaced as the surface is on average.
-    fn even(&self) -> Vec<Point2> {
-        let (rows, n) = (self.places.len(), self.across);
-        let mean = |all: &mut dyn Iterator<Item = f64>, count: usize| {
-            all.sum::<f64>() / count.max(1) as f64
-        };
-        let mut x = vec![0.0];
-        for i in 1..rows {
-            let step = mean(
-                &mut (0..n).map(|j| (self.at(i, j) - self.at(i - 1, j)).norm()),
-                n,
-            );
-            x.push(x[i - 1] + step.max(1e-3));
-        }
-        let mut y = vec![0.0];
-        for j in 1..n {
-            let step = mean(
-                &mut (0..rows).map(|i| (self.at(i, j) - self.at(i, j - 1)).norm()),
-                rows,
-            );
-            y.push(y[j - 1] + step.max(1e-3));
-        }
-        let half = x[rows / 2];
-        (0..rows * n)
-            .map(|k| Point2::new(x[k / n] - half, y[k % n]))
-            .collect()
-    }
-
-    fn piece(
-        &self,
-        along: [f64; 2],
-        lap_to: Option<f64>,
-        flat: &[Point2],
-        found: &[Strain],
-    ) -> ClothPiece {
-        let (rows, n) = (self.places.len(), self.across);
-        let point = |i: usize, j: usize| flat[i * n + j];
-        let row = |i: usize| -> Vec<Point2> { (0..n).map(|j| point(i, j)).collect() };
-        let column = |j: usize, from: usize, to: usize| -> Vec<Point2> {
-            (from..=to).map(|i| point(i, j)).collect()
-        };
-        let near = |s: f64| {
-            let at = self
-                .places
-                .iter()
-                .position(|place| (place - s).abs() < 1e-5);
-            at.filter(|i| (0..rows).contains(i))
-        };
-        let mut outline = column(0, 0, rows - 1);
-        outline.extend(row(rows - 1).into_iter().skip(1));
-        outline.extend(column(n - 1, 0, rows - 1).into_iter().rev().skip(1));
-        outline.extend(row(0).into_iter().rev().skip(1));
-        outline.pop();
-        let from = near(self.trim[0]).unwrap_or(0);
-        let to = near(self.trim[1]).unwrap_or(rows - 1);
-        let trimmed = |i: usize| -> Vec<Point2> {
-            (self.edges[0]..=self.edges[1])
-                .map(|j| point(i, j))
-                .collect()
-        };
-        let ticks = ticks_between(
-            self.covered,
-            along[0] + TICK_CLEAR_MM,
-            along[1] - TICK_CLEAR_MM,
-        );
-        let mut stretch = [0.0f64; 2];
-        let mut shear = (0.0f64, along[0]);
-        for (k, strain) in found.iter().enumerate() {
-            for fibre in [strain.warp, strain.weft] {
-                stretch = [stretch[0].min(fibre), stretch[1].max(fibre)];
-            }
-            if strain.shear.abs() > shear.0 {
-                let s = self.places.get(k / self.mesh.meshes_across().max(1));
-                shear = (strain.shear.abs(), s.copied().unwrap_or(along[0]));
-            }
-        }
-        ClothPiece {
-            along,
-            lap_to,
-            edges: self.edges.map(|j| column(j, from, to)),
-            ends: (self.covered.trim.iter())
-                .filter_map(|s| near(*s))
-                .map(trimmed)
-                .collect(),
-            lap: lap_to.and_then(near).map(row),
-            ticks: (ticks.into_iter())
-                .filter_map(|s| {
-                    let i = near(s)?;
-                    Some(ClothTick {
-                        s,
-                        ends: [point(i, 0), point(i, n - 1)],
-                    })
-                })
-                .collect(),
-            middle: point(rows / 2, n / 2),
-            stretch,
-            shear,
-            area: flat_area(&self.mesh, flat),
-            covers: self.mesh.area(),
-            outline,
-        }
-    }
-}
-
-/// Stations between two arc lengths that are marked (mm), as on the buck.
-fn ticks_between(covered: &Covered, from: f64, to: f64) -> Vec<f64> {
-    let mut ticks = covered.ticks();
-    ticks.retain(|s| from < *s && *s < to);
-    ticks
 }
 
 #[cfg(test)]

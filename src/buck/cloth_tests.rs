@@ -7,6 +7,7 @@ use crate::buck::form::{BuckOptions, design};
 use crate::buck::laminate::Fibre;
 use crate::buck::layup::LayupOptions;
 use crate::gap::EdgeKind;
+use crate::math::Point3;
 use crate::panel::PanelOptions;
 use crate::panel::samples::{Gap, arc, bow, straight};
 use crate::progress::Progress;

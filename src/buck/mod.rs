@@ -6,6 +6,8 @@ mod cloth;
 mod corner;
 mod course;
 mod covered;
+mod creases;
+mod cutter;
 mod draft;
 mod fault;
 pub mod form;
@@ -17,6 +19,7 @@ mod layout;
 mod layup;
 mod marks;
 mod moulded;
+mod net;
 mod plan;
 mod ribs;
 

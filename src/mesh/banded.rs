@@ -1,11 +1,15 @@
 //! Linear systems whose matrix is symmetric and has entries near its diagonal alone.
 
-/// The lower half of a symmetric matrix, row by row: each row's diagonal comes last.
+/// Columns that are taken off the rest in one go: each entry of the rest is then read and written once for
+/// all of them.
+const TOGETHER: usize = 4;
+
+/// The lower half of a symmetric matrix, column by column from the diagonal down.
 #[derive(Debug, Clone)]
 pub struct Banded {
     size: usize,
     reach: usize,
-    rows: Vec<f64>,
+    columns: Vec<f64>,
 }
 
 impl Banded {
@@ -16,18 +20,19 @@ impl Banded {
         Self {
             size,
             reach,
-            rows: vec![0.0; size * (reach + 1)],
+            columns: vec![0.0; size * (reach + 1)],
         }
     }
 
-    fn place(&self, row: usize, column: usize) -> usize {
-        row * (self.reach + 1) + column + self.reach - row
+    /// How many entries a column has, those below the last row included.
+    fn deep(&self) -> usize {
+        self.reach + 1
     }
 
     /// Adds to an entry; the column is no larger than the row, and within reach of it.
     pub fn add(&mut self, row: usize, column: usize, value: f64) {
-        let at = self.place(row, column);
-        if let Some(entry) = self.rows.get_mut(at) {
+        let at = column * self.deep() + row - column;
+        if let Some(entry) = self.columns.get_mut(at) {
             *entry += value;
         }
     }
@@ -35,24 +40,40 @@ impl Banded {
     /// Keeps one unknown where it is: its row and column are empty but for the diagonal. Its right side is to
     /// be zero.
     pub fn hold(&mut self, held: usize) {
-        for other in held.saturating_sub(self.reach)..(held + self.reach + 1).min(self.size) {
-            let at = self.place(held.max(other), held.min(other));
-            if let Some(entry) = self.rows.get_mut(at).filter(|_| other != held) {
+        let deep = self.deep();
+        for other in held.saturating_sub(self.reach)..(held + deep).min(self.size) {
+            let (row, column) = (held.max(other), held.min(other));
+            let at = column * deep + row - column;
+            if let Some(entry) = self.columns.get_mut(at).filter(|_| other != held) {
                 *entry = 0.0;
             }
         }
         self.add(held, held, f64::MIN_POSITIVE);
     }
 
+    /// What a step gains on the parabola with this matrix whose slope at the start is minus `push`.
+    #[must_use]
+    pub fn gain(&self, push: &[f64], step: &[f64]) -> f64 {
+        let deep = self.deep();
+        let mut curved = 0.0;
+        for (j, column) in self.columns.chunks_exact(deep).enumerate() {
+            let (Some(own), Some(rest)) = (step.get(j), step.get(j + 1..)) else {
+                return 0.0;
+            };
+            let below: f64 = column[1..].iter().zip(rest).map(|(a, x)| a * x).sum();
+            curved += own * (0.5 * column[0] * own + below);
+        }
+        push.iter().zip(step).map(|(p, x)| p * x).sum::<f64>() - curved
+    }
+
     /// The same with every entry of the diagonal larger by a share of itself, and of the mean of all.
     #[must_use]
     pub fn damped(&self, share: f64) -> Self {
         let mut damped = self.clone();
-        let diagonal = |i: usize| i * (self.reach + 1) + self.reach;
-        let sum: f64 = (0..self.size).map(|i| self.rows[diagonal(i)]).sum();
+        let deep = self.deep();
+        let sum: f64 = self.columns.iter().step_by(deep).sum();
         let mean = sum / self.size.max(1) as f64;
-        for i in 0..self.size {
-            let entry = &mut damped.rows[diagonal(i)];
+        for entry in damped.columns.iter_mut().step_by(deep) {
             *entry += share * (*entry + 1e-3 * mean) + 1e-12 * mean;
         }
         damped
@@ -64,49 +85,77 @@ impl Banded {
         if right.len() != self.size {
             return None;
         }
-        let wide = self.reach + 1;
-        for i in 0..self.size {
-            let from = i.saturating_sub(self.reach);
-            for j in from..=i {
-                let inner = from.max(j.saturating_sub(self.reach));
-                let (a, b) = (self.place(i, inner), self.place(j, inner));
-                let count = j - inner;
-                let dot: f64 = (self.rows[a..a + count].iter())
-                    .zip(&self.rows[b..b + count])
-                    .map(|(p, q)| p * q)
-                    .sum();
-                let at = self.place(i, j);
-                let left = self.rows[at] - dot;
-                self.rows[at] = if i == j {
-                    if !(left > 0.0 && left.is_finite()) {
-                        return None;
-                    }
-                    left.sqrt()
-                } else {
-                    left / self.rows[j * wide + self.reach]
-                };
+        self.factor()?;
+        let mut x = right.to_vec();
+        let deep = self.deep();
+        for (j, column) in self.columns.chunks_exact(deep).enumerate() {
+            let below = deep.min(self.size - j);
+            let known = x[j] / column[0];
+            x[j] = known;
+            for (x, entry) in x[j + 1..j + below].iter_mut().zip(&column[1..below]) {
+                *x -= entry * known;
             }
         }
-        let mut x = right.to_vec();
-        for i in 0..self.size {
-            let from = i.saturating_sub(self.reach);
-            let at = self.place(i, from);
-            let dot: f64 = (self.rows[at..at + i - from].iter())
-                .zip(&x[from..i])
+        for (j, column) in self.columns.chunks_exact(deep).enumerate().rev() {
+            let below = deep.min(self.size - j);
+            let dot: f64 = (column[1..below].iter())
+                .zip(&x[j + 1..j + below])
                 .map(|(p, q)| p * q)
                 .sum();
-            x[i] = (x[i] - dot) / self.rows[i * wide + self.reach];
-        }
-        for i in (0..self.size).rev() {
-            let from = i.saturating_sub(self.reach);
-            x[i] /= self.rows[i * wide + self.reach];
-            let at = self.place(i, from);
-            let known = x[i];
-            for (k, entry) in self.rows[at..at + i - from].iter().enumerate() {
-                x[from + k] -= entry * known;
-            }
+            x[j] = (x[j] - dot) / column[0];
         }
         Some(x)
+    }
+
+    /// The factor in place of the matrix: a few columns are done, then taken off all that they reach.
+    fn factor(&mut self) -> Option<()> {
+        let (deep, size) = (self.deep(), self.size);
+        // The columns just done, side by side: all begin at the first one's row and end where the last does.
+        let tall = deep + TOGETHER - 1;
+        let mut done = [(); TOGETHER].map(|()| vec![0.0; tall]);
+        for first in (0..size).step_by(TOGETHER) {
+            let count = TOGETHER.min(size - first);
+            for (k, own) in done.iter_mut().enumerate() {
+                own.fill(0.0);
+                if k < count {
+                    let from = (first + k) * deep;
+                    own[k..k + deep].copy_from_slice(&self.columns[from..from + deep]);
+                }
+            }
+            for k in 0..count {
+                let (before, rest) = done.split_at_mut(k);
+                let own = &mut rest[0];
+                for column in before {
+                    let by = column[k];
+                    for (a, b) in own[k..].iter_mut().zip(&column[k..]) {
+                        *a -= by * b;
+                    }
+                }
+                let left = own[k];
+                if !(left > 0.0 && left.is_finite()) {
+                    return None;
+                }
+                let root = left.sqrt();
+                own[k] = root;
+                let share = 1.0 / root;
+                for entry in &mut own[k + 1..] {
+                    *entry *= share;
+                }
+                let from = (first + k) * deep;
+                self.columns[from..from + deep].copy_from_slice(&own[k..k + deep]);
+            }
+            let [a, b, c, d] = &done;
+            for k in count..tall.min(size - first) {
+                let [p, q, r, s] = [a[k], b[k], c[k], d[k]];
+                let from = (first + k) * deep;
+                let column = &mut self.columns[from..from + tall - k];
+                let sides = a[k..].iter().zip(&b[k..]).zip(c[k..].iter().zip(&d[k..]));
+                for (entry, ((a, b), (c, d))) in column.iter_mut().zip(sides) {
+                    *entry -= (p * a + q * b) + (r * c + s * d);
+                }
+            }
+        }
+        Some(())
     }
 }
 
@@ -117,13 +166,20 @@ mod tests {
     /// Held against a general solver of another library on a matrix that is surely positive.
     #[test]
     fn it_solves_what_a_general_solver_solves() {
-        let (size, reach) = (23, 4);
+        // Wide and narrow, with and without columns left over from the last few taken together.
+        for (size, reach) in [(23, 4), (24, 4), (41, 13), (6, 9), (5, 0), (1, 0)] {
+            solve_both_ways(size, reach);
+        }
+    }
+
+    fn solve_both_ways(size: usize, reach: usize) {
+        let reach = reach.min(size - 1);
         let mut banded = Banded::new(size, reach);
         let mut full = nalgebra::DMatrix::<f64>::zeros(size, size);
         for i in 0..size {
             for j in i.saturating_sub(reach)..=i {
                 let value = if i == j {
-                    9.0 + i as f64
+                    4.0 * (reach + 1) as f64 + i as f64
                 } else {
                     ((i * 7 + j * 3) % 5) as f64 - 2.0
                 };

@@ -6,17 +6,22 @@ use nalgebra::{Matrix2, SVector};
 
 /// Steps at the most, and the share of the energy that a step must still gain in the end.
 const STEPS: usize = 60;
-const GAIN: f64 = 1e-7;
+const GAIN: f64 = 1e-8;
 /// The same on the way from stiff to limp.
 const GAIN_BEFORE: f64 = 1e-4;
 /// The stiffness in shear that is begun with, and by how much each next one is limper.
 const STIFF: f64 = 0.1;
 const LIMPER: f64 = 0.1;
-/// Damping of the first step, as a share of the stiffness in shear; by how much it changes, and where a step is given up.
+/// Damping of the first step, as a share of the stiffness in shear; how far it eases after a good step, and by
+/// how much it tightens after a failure, twice as much after each next; and where a step is given up.
 const DAMPING: f64 = 1e-3;
 const EASE: f64 = 0.3;
-const TIGHTEN: f64 = 4.0;
+const TIGHTEN: f64 = 2.0;
 const MOST_DAMPING: f64 = 1e8;
+/// A grid with fewer rows or columns is not thinned out; how stiff in shear what is laid on the thin grid is.
+/// Limper, and the start it makes has folds where fibres run along the meshes.
+const THIN: f64 = 1e-2;
+const LEAST_TO_THIN: usize = 7;
 /// Where the map is smaller than this (mm2) it says nothing about stretch.
 const LEAST_AREA: f64 = 1e-9;
 
@@ -272,9 +277,10 @@ impl Sheet {
                 system.hold(k);
                 push[k] = 0.0;
             }
-            let mut gained = 0.0;
+            let (mut gained, mut tighter) = (0.0, TIGHTEN);
             while damping < MOST_DAMPING {
                 let step = system.damped(damping).solve(&push);
+                let hoped = step.as_deref().map_or(0.0, |step| system.gain(&push, step));
                 let moved: Vec<Point2> = (flat.iter().enumerate())
                     .map(|(i, p)| match step.as_deref() {
                         Some(step) => p + Vector2::new(step[2 * i], step[2 * i + 1]),
@@ -283,13 +289,17 @@ impl Sheet {
                     .collect();
                 let after = self.energy(&moved);
                 if after < energy {
-                    gained = (energy - after) / energy.max(1e-300);
+                    let before = energy;
+                    gained = (before - after) / before.max(1e-300);
                     flat = moved;
                     energy = after;
-                    damping = (damping * EASE).max(1e-12);
+                    let kept = (before - after) / hoped.max(1e-300);
+                    let eased = 1.0 - (2.0 * kept - 1.0).powi(3);
+                    damping = (damping * eased.max(EASE)).max(1e-12);
                     break;
                 }
-                damping *= TIGHTEN;
+                damping *= tighter;
+                tighter *= 2.0;
             }
             if gained <= least_gain {
                 break;
@@ -333,7 +343,8 @@ fn add(
 /// Lays a surface flat so that cloth cut to it lies on the surface with the least stretch along its fibres
 /// and, of what is left, the least shear: the least of area times the squares of both, found by damped
 /// steps of Gauss and Newton (Levenberg 1944, Marquardt 1963) from a flat start with one point for each of
-/// the grid's, none of its meshes turned over. Surfaces that can be developed come out with no stretch
+/// the grid's, none of its meshes turned over. The damping follows how much of the gain hoped for a step
+/// brings (Nielsen 1999), and most of the way is gone on a grid of every second row and column. Surfaces that can be developed come out with no stretch
 /// and no shear; for others it is the energy form of the nets of inextensible fibres after Chebyshev
 /// (1878; Mack and Taylor 1956 for cloth).
 ///
@@ -360,21 +371,108 @@ pub fn flatten(
     if !fits || count < 4 || grid.across < 2 {
         return None;
     }
+    laid(grid, start, held, weave, GAIN)
+}
+
+/// The same, until a step gains no more than a share of `least_gain`; the start fits the grid.
+fn laid(
+    grid: &Grid,
+    start: &[Point2],
+    held: [usize; 2],
+    weave: Weave,
+    least_gain: f64,
+) -> Option<Vec<Point2>> {
     let mut sheet = Sheet::new(grid, weave);
-    let mut flat = start.to_vec();
+    let stiffer = Weave {
+        shear_share: weave.shear_share.max(THIN),
+        ..weave
+    };
+    let near = laid_thinly(grid, start, held, stiffer);
+    let near = near.filter(|near| sheet.energy(near).is_finite());
+    let begin = near.as_ref().map_or(STIFF, |_| THIN);
+    let mut flat = near.unwrap_or_else(|| start.to_vec());
     // From stiff to limp: each answer is close to the next. Straight to the last, steps end in folds of the
     // weave that no small step undoes.
-    let mut share = STIFF.max(weave.shear_share);
+    let mut share = begin.max(weave.shear_share);
     loop {
         sheet.shear_share = share;
-        let is_last = share <= weave.shear_share;
-        let gain = if is_last { GAIN } else { GAIN_BEFORE };
+        let is_last = share <= weave.shear_share * (1.0 + 1e-9);
+        let gain = if is_last { least_gain } else { GAIN_BEFORE };
         flat = sheet.settled(grid, flat, held, gain)?;
         if is_last {
             return Some(flat);
         }
         share = (share * LIMPER).max(weave.shear_share);
     }
+}
+
+/// Every second of `count` rows or columns, first, last and those held among them. `None` where that is
+/// hardly fewer.
+fn every_second(count: usize, held: &[usize]) -> Option<Vec<usize>> {
+    let kept = |k: &usize| k.is_multiple_of(2) || k + 1 == count || held.contains(k);
+    (count >= LEAST_TO_THIN).then(|| (0..count).filter(kept).collect())
+}
+
+/// Where each of `count` places lies between those that are kept: the one before, and the share of the way to
+/// the next. `apart` is the way from one place to the next.
+fn between(kept: &[usize], apart: &[f64]) -> Vec<(usize, f64)> {
+    let mut all = Vec::with_capacity(apart.len() + 1);
+    for (k, pair) in kept.windows(2).enumerate() {
+        let ways = &apart[pair[0]..pair[1]];
+        let whole: f64 = ways.iter().sum();
+        let mut gone = 0.0;
+        for way in ways {
+            all.push((k, if whole > 0.0 { gone / whole } else { 0.0 }));
+            gone += way;
+        }
+    }
+    all.push((kept.len().saturating_sub(2), 1.0));
+    all
+}
+
+/// A start close to the end: the surface laid flat with every second row and column alone, and what that
+/// moved carried over to the points between. The long way from stiff to limp is gone on the thin grid.
+fn laid_thinly(
+    grid: &Grid,
+    start: &[Point2],
+    held: [usize; 2],
+    weave: Weave,
+) -> Option<Vec<Point2>> {
+    let n = grid.across;
+    let count = start.len() / n;
+    let rows = every_second(count, &held.map(|k| k / n))?;
+    let columns = every_second(n, &held.map(|k| k % n))?;
+    let at = |i: &usize, j: &usize| i * n + j;
+    let picked: Vec<usize> = (rows.iter())
+        .flat_map(|i| columns.iter().map(move |j| at(i, j)))
+        .collect();
+    let thin = Grid {
+        points: picked.iter().map(|k| grid.points[*k]).collect(),
+        across: columns.len(),
+    };
+    let begun: Vec<Point2> = picked.iter().map(|k| start[*k]).collect();
+    let held = [
+        picked.iter().position(|k| *k == held[0])?,
+        picked.iter().position(|k| *k == held[1])?,
+    ];
+    let flat = laid(&thin, &begun, held, weave, GAIN_BEFORE)?;
+    let moved: Vec<Vector2> = flat.iter().zip(&begun).map(|(a, b)| a - b).collect();
+    // Rows and columns are as far apart as they are through the middle.
+    let apart = |a: usize, b: usize| (grid.points[a] - grid.points[b]).norm();
+    let up: Vec<f64> = (1..count)
+        .map(|i| apart(at(&i, &(n / 2)), at(&(i - 1), &(n / 2))))
+        .collect();
+    let along: Vec<f64> = (1..n)
+        .map(|j| apart(at(&(count / 2), &j), at(&(count / 2), &(j - 1))))
+        .collect();
+    let (of_row, of_column) = (between(&rows, &up), between(&columns, &along));
+    let m = columns.len();
+    let near = (start.iter().enumerate()).map(|(k, p)| {
+        let ((i, s), (j, t)) = (of_row[k / n], of_column[k % n]);
+        let side = |i: usize| moved[i * m + j] * (1.0 - t) + moved[i * m + j + 1] * t;
+        p + side(i) * (1.0 - s) + side(i + 1) * s
+    });
+    Some(near.collect())
 }
 
 /// What the cloth does in the middle of every mesh, row by row; one without area does nothing. `None` if

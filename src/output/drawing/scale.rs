@@ -1,5 +1,7 @@
 //! Drawing scales: round ones, the largest that fits.
 
+use crate::math::Vector2;
+
 /// How many millimetres of paper one millimetre of the part gets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale {
@@ -34,6 +36,14 @@ impl Scale {
         Self {
             paper_per_model: 1.0 / found.unwrap_or(10.0 * decade),
         }
+    }
+
+    /// The largest round scale at which a box of the part fits a box of paper (mm, width and height).
+    #[must_use]
+    pub fn fitting_both(model_mm: Vector2, paper_mm: [f64; 2]) -> Self {
+        let wide = Self::fitting(model_mm.x, paper_mm[0]);
+        let tall = Self::fitting(model_mm.y, paper_mm[1]);
+        if wide.times(tall) < 1.0 { wide } else { tall }
     }
 
     /// Paper from part (mm).
@@ -102,6 +112,18 @@ mod tests {
             let scale = Scale::fitting(model, paper);
             assert_eq!(scale.name(), name, "{model} on {paper}");
             assert!(model.is_nan() || scale.to_paper(model) <= paper * 1.000_001);
+        }
+    }
+
+    #[test]
+    fn a_box_fits_both_ways() {
+        for (wide, high, name) in [
+            (85.0, 240.0, "1:2"),
+            (170.0, 10.0, "1:2"),
+            (40.0, 60.0, "2:1"),
+        ] {
+            let scale = Scale::fitting_both(Vector2::new(wide, high), [85.0, 120.0]);
+            assert_eq!(scale.name(), name, "{wide} x {high}");
         }
     }
 

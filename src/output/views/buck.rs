@@ -1,5 +1,6 @@
 //! The buck: a section that shows what is true, tooled and offset, and pictures of it and of its draft.
 
+use super::forward;
 use super::shaded::{PANEL, WHOLE, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::buck::{Buck, BuckSection, DraftClass};
@@ -57,11 +58,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
         .collect();
     let (lo, hi) = on(&all);
     let size = hi - lo;
-    let (wide, tall) = (
-        Scale::fitting(size.x, PAPER_MM[0]),
-        Scale::fitting(size.y, PAPER_MM[1]),
-    );
-    let scale = if wide.times(tall) < 1.0 { wide } else { tall };
+    let scale = Scale::fitting_both(size, PAPER_MM);
     let at = |p: &Point2| {
         Point2::new(
             4.0 + scale.to_paper(p.x - lo.x),
@@ -136,7 +133,8 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
     drawing.scale_bar(Point2::new(4.0, 3.0), scale, 25.0);
     let outside = Point2::new(WORDS_MM, 4.0);
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
-    drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, "outside");
+    let words = forward::beside_outside(run.measured.front, &frame);
+    drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, words);
     drawing
 }
 

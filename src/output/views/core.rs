@@ -1,6 +1,7 @@
 //! A printed core in section: which surface is true, which is offset, and that none is tooled.
 
 use super::buck::{Word, part_way, words};
+use super::forward;
 use super::{View, WIDTH_MM};
 use crate::buck::LayupSection;
 use crate::math::{Point2, Vector2};
@@ -18,6 +19,7 @@ pub(super) fn draw(run: Run<'_>) -> Option<View> {
     let (panel, _) = run.made?;
     let outline = (panel.sections.iter()).find(|s| (s.s - section.s).abs() < 1e-6)?;
     let options = &layup.options;
+    let frame = run.measured.survey.spine.frame_at(section.s);
     Some(View {
         name: "core_section".to_owned(),
         drawing: draw_section(
@@ -27,20 +29,23 @@ pub(super) fn draw(run: Run<'_>) -> Option<View> {
                 options.laminate.thickness_mm(),
                 options.coats.left_mm().max(0.0),
             ],
+            forward::beside_outside(run.measured.front, &frame),
         ),
     })
 }
 
-fn draw_section(core: &[Point2], section: &LayupSection, [laid, finish]: [f64; 2]) -> Drawing {
+/// `beside`: what stands at the arrow to the outside.
+fn draw_section(
+    core: &[Point2],
+    section: &LayupSection,
+    [laid, finish]: [f64; 2],
+    beside: &str,
+) -> Drawing {
     let first = core.first().copied().unwrap_or_else(Point2::origin);
     let (lo, hi) = (core.iter().chain(&section.finished))
         .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
     let size = hi - lo;
-    let (wide, tall) = (
-        Scale::fitting(size.x, PAPER_MM[0]),
-        Scale::fitting(size.y, PAPER_MM[1]),
-    );
-    let scale = if wide.times(tall) < 1.0 { wide } else { tall };
+    let scale = Scale::fitting_both(size, PAPER_MM);
     let at = |p: &Point2| {
         Point2::new(
             4.0 + scale.to_paper(p.x - lo.x),
@@ -101,6 +106,6 @@ fn draw_section(core: &[Point2], section: &LayupSection, [laid, finish]: [f64; 2
     drawing.scale_bar(Point2::new(4.0, 3.0), scale, 25.0);
     let outside = Point2::new(96.0, 4.0);
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
-    drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, "outside");
+    drawing.note(outside - Vector2::new(9.5, 0.9), Anchor::End, beside);
     drawing
 }

@@ -32,9 +32,7 @@ pub(super) fn common_scale(run: Run<'_>, stations: &[&Station]) -> Scale {
         .map(|station| window(run, station))
         .map(|(lo, hi)| hi - lo)
         .fold(Vector2::zeros(), |a, b| a.sup(&b));
-    let wide = Scale::fitting(largest.x, PAPER_MM[0]);
-    let tall = Scale::fitting(largest.y, PAPER_MM[1]);
-    if wide.times(tall) < 1.0 { wide } else { tall }
+    Scale::fitting_both(largest, PAPER_MM)
 }
 
 fn panel_section<'a>(run: Run<'a>, station: &Station) -> Option<&'a Section> {

@@ -333,11 +333,7 @@ fn in_section(panel: &Panel, spine: &Spine, fixing: &Fixing) -> Drawing {
         .iter()
         .fold((foot, foot), |(low, high), p| (low.inf(p), high.sup(p)));
     let size = high - low;
-    let scale = {
-        let wide = Scale::fitting(size.x + 6.0, SECTION_MM[0]);
-        let tall = Scale::fitting(size.y + 6.0, SECTION_MM[1]);
-        if wide.times(tall) < 1.0 { wide } else { tall }
-    };
+    let scale = Scale::fitting_both(size.add_scalar(6.0), SECTION_MM);
     let height = scale.to_paper(size.y + 6.0) + 28.0;
     let mut drawing = Drawing::new(title.clone(), [WIDTH_MM, height]);
     let at = |p: Point2| {

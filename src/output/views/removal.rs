@@ -120,9 +120,7 @@ impl Sweep<'_> {
         );
         let (lo, hi) = (lo - around, hi + around + Vector2::new(0.0, BODY_MM));
         let size = hi - lo;
-        let wide = Scale::fitting(size.x, WIDTH_MM - 2.0 * SIDE_MM);
-        let tall = Scale::fitting(size.y, TALL_MM);
-        let scale = if wide.times(tall) < 1.0 { wide } else { tall };
+        let scale = Scale::fitting_both(size, [WIDTH_MM - 2.0 * SIDE_MM, TALL_MM]);
         let height = BELOW_MM + scale.to_paper(size.y) + ABOVE_MM;
         let aside = 0.5 * (WIDTH_MM - scale.to_paper(size.x));
         let at = |p: Point2| {
