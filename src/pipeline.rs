@@ -18,7 +18,7 @@ use crate::panel::proof::heat::{HeatInput, HeldAt, Thermal};
 use crate::panel::proof::positions::{Held, serve};
 use crate::panel::proof::removal::{self, RemovalOptions, Surface};
 use crate::panel::proof::{TwinFit, air_load, fit, heat, twin as twin_fit};
-use crate::panel::{self, Fixing, Mount, Panel, PanelOptions, TwinKind};
+use crate::panel::{self, Fixing, FootKind, Mount, Panel, PanelOptions, TwinKind};
 use crate::progress::Progress;
 use crate::scan::{self, Scene};
 use crate::split::{self, HiddenFace, PrinterOptions, Segments, Workpiece};
@@ -286,7 +286,10 @@ pub fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpi
     let ends = panel.ends.iter().map(|zone| zone.along);
     let tab = job.printer.tab_wall_mm + job.printer.fit_mm;
     let fixings = panel.fixings.iter();
-    let (past, held): (Vec<&Fixing>, Vec<&Fixing>) = fixings.partition(|f| f.lets_past(tab));
+    // What is screwed down outside is in no joint's way on the hidden side.
+    let outboard = job.panel.foot == FootKind::Outboard && job.panel.mount == Mount::Tray;
+    let (past, held): (Vec<&Fixing>, Vec<&Fixing>) =
+        fixings.partition(|f| outboard || f.lets_past(tab));
     let keep_clear: Vec<[f64; 2]> = ends
         .filter(|[from, to]| from < to)
         .chain(panel.keep_clear.iter().copied())

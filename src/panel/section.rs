@@ -95,7 +95,7 @@ impl Corners {
     }
 
     /// Last corner of the fillet, on the flange.
-    fn fillet_end(self) -> usize {
+    pub fn fillet_end(self) -> usize {
         self.fillet() + FILLET_CORNERS - 1
     }
 

@@ -59,7 +59,7 @@ pub fn random_options(seed: u64, kind: EdgeKind, length: f64) -> PanelOptions {
             })
         })
         .collect();
-    PanelOptions {
+    let mut options = PanelOptions {
         wall_mm: wall,
         wall_top_mm: draws.happens(0.3).then(|| wall * draws.between(0.7, 1.2)),
         flange_mm: draws.between(18.0, 35.0),
@@ -67,10 +67,10 @@ pub fn random_options(seed: u64, kind: EdgeKind, length: f64) -> PanelOptions {
         seal_mm: draws.between(1.0, 4.0),
         tuck_mm: draws.between(6.0, 18.0),
         lap_mm: draws.between(8.0, 20.0),
-        foot: if draws.happens(0.3) {
-            FootKind::None
-        } else {
-            FootKind::Inboard
+        foot: match draws.unit() {
+            x if x < 0.3 => FootKind::None,
+            x if x < 0.45 => FootKind::Outboard,
+            _ => FootKind::Inboard,
         },
         relief_mm: draws.between(1.0, 4.0),
         top: Some(top),
@@ -91,7 +91,19 @@ pub fn random_options(seed: u64, kind: EdgeKind, length: f64) -> PanelOptions {
         },
         changes,
         ..PanelOptions::default()
+    };
+    if options.foot == FootKind::Outboard {
+        // Nothing is laid over it, and it does not fade.
+        options.overlay_mm = 0.0;
+        for end in [&mut options.end_left, &mut options.end_right] {
+            *end = if *end == End::Faded {
+                End::Closed
+            } else {
+                *end
+            };
+        }
     }
+    options
 }
 
 /// Designs a panel and holds it to what every panel has to be: one closed, edge-manifold, outward solid

@@ -200,7 +200,7 @@ pub fn prove(
         away,
         ends,
         knee: corners.knee(),
-        fillet: corners.fillet(),
+        fillet: [corners.fillet(), corners.fillet_end()],
         shapes,
         wall,
         margin,
@@ -362,8 +362,8 @@ struct Field<'a> {
     ends: &'a Ends,
     /// Corner at the top of the face.
     knee: usize,
-    /// Corner at the upper end of the fillet.
-    fillet: usize,
+    /// Corners at the ends of the fillet: on the face, on the flange.
+    fillet: [usize; 2],
     shapes: Vec<Shape>,
     /// The thickest wall (mm).
     wall: f64,
@@ -405,7 +405,7 @@ impl Field<'_> {
                 let at = a.coords * share[0] + b.coords * share[1] + c.coords * share[2];
                 let at = Point3::from(at);
                 let clear = self.is_clear(s, flat) && self.is_off_corners(s, at, margin);
-                let clear = clear && self.is_over_fillet(side.outline, s, flat, part);
+                let clear = clear && self.is_past_fillet(side.outline, s, flat, part);
                 if clear && self.away.balls.iter().all(|ball| ball.misses(at)) {
                     let asked = self.asked(side.outline, s, flat, part);
                     samples.push(Sample {
@@ -436,19 +436,23 @@ impl Field<'_> {
         at(outline) * (1.0 - share) + at(outline + 1) * share
     }
 
-    /// Whether the way square through a leaned face comes out above the fillet.
-    fn is_over_fillet(&self, outline: usize, s: f64, flat: Point2, part: Part) -> bool {
-        if part != Part::Face {
-            return true;
-        }
+    /// Whether the way square through a leaned face comes out above the fillet, and that through a flange
+    /// inboard of it: where the face leans over the flange the fillet reaches further than its radius.
+    fn is_past_fillet(&self, outline: usize, s: f64, flat: Point2, part: Part) -> bool {
+        let [on_face, on_flange] = self.fillet;
+        let (end, next) = match part {
+            Part::Face => (on_face, on_face - 1),
+            Part::Flange => (on_flange, on_flange + 1),
+            Part::Lip => return true,
+        };
         let (a, b) = (self.loft.along[outline], self.loft.along[outline + 1]);
         let share = (s - a) / (b - a);
         let corner = |k: usize| {
             let at = |i: usize| self.sections[i].outline[k];
             at(outline) + (at(outline + 1) - at(outline)) * share
         };
-        let (low, up) = (corner(self.fillet), corner(self.fillet - 1));
-        (flat - low).dot(&(up - low)) >= 0.0
+        let (end, next) = (corner(end), corner(next));
+        (flat - end).dot(&(next - end)) >= 0.0
     }
 
     /// Distance to keep from corners (mm): the margin, or on a lip too short for it 0.45 of its length,
