@@ -6,7 +6,7 @@ use nalgebra::{Matrix2, SVector};
 
 /// Steps at the most, and the share of the energy that a step must still gain in the end.
 const STEPS: usize = 60;
-const GAIN: f64 = 1e-7;
+const GAIN: f64 = 1e-8;
 /// The same on the way from stiff to limp.
 const GAIN_BEFORE: f64 = 1e-4;
 /// The stiffness in shear that is begun with, and by how much each next one is limper.
@@ -371,12 +371,24 @@ pub fn flatten(
     if !fits || count < 4 || grid.across < 2 {
         return None;
     }
+    laid(grid, start, held, weave, GAIN)
+}
+
+/// The same, until a step gains no more than a share of `least_gain`; the start fits the grid.
+fn laid(
+    grid: &Grid,
+    start: &[Point2],
+    held: [usize; 2],
+    weave: Weave,
+    least_gain: f64,
+) -> Option<Vec<Point2>> {
     let mut sheet = Sheet::new(grid, weave);
     let stiffer = Weave {
         shear_share: weave.shear_share.max(THIN),
         ..weave
     };
     let near = laid_thinly(grid, start, held, stiffer);
+    let near = near.filter(|near| sheet.energy(near).is_finite());
     let begin = near.as_ref().map_or(STIFF, |_| THIN);
     let mut flat = near.unwrap_or_else(|| start.to_vec());
     // From stiff to limp: each answer is close to the next. Straight to the last, steps end in folds of the
@@ -385,7 +397,7 @@ pub fn flatten(
     loop {
         sheet.shear_share = share;
         let is_last = share <= weave.shear_share * (1.0 + 1e-9);
-        let gain = if is_last { GAIN } else { GAIN_BEFORE };
+        let gain = if is_last { least_gain } else { GAIN_BEFORE };
         flat = sheet.settled(grid, flat, held, gain)?;
         if is_last {
             return Some(flat);
@@ -443,8 +455,8 @@ fn laid_thinly(
         picked.iter().position(|k| *k == held[0])?,
         picked.iter().position(|k| *k == held[1])?,
     ];
-    let laid = flatten(&thin, &begun, held, weave)?;
-    let moved: Vec<Vector2> = laid.iter().zip(&begun).map(|(a, b)| a - b).collect();
+    let flat = laid(&thin, &begun, held, weave, GAIN_BEFORE)?;
+    let moved: Vec<Vector2> = flat.iter().zip(&begun).map(|(a, b)| a - b).collect();
     // Rows and columns are as far apart as they are through the middle.
     let apart = |a: usize, b: usize| (grid.points[a] - grid.points[b]).norm();
     let up: Vec<f64> = (1..count)
