@@ -3,6 +3,7 @@
 use super::*;
 use crate::buck::course::{Course, Row};
 use crate::buck::covered::Stretch;
+use crate::buck::cutter::Cutter;
 use crate::buck::form::{BuckOptions, design};
 use crate::buck::laminate::Fibre;
 use crate::buck::layup::LayupOptions;
@@ -213,6 +214,71 @@ fn shear_past_thirty_degrees_and_cloth_that_does_not_lie_are_told() {
     let (_, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &options());
     let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
     assert_eq!(codes, ["cloth-does-not-lie"]);
+}
+
+/// A strip 79 mm long round a ball of 41 mm, three quarters of a turn high: it cannot be cut across, and in one
+/// piece it creases. Cut along, both strips lie down, each lapping the one below at every station by what is
+/// asked; the seam's line is drawn on the upper one.
+#[test]
+fn a_strip_doubly_curved_across_is_cut_along_until_both_limits_hold() {
+    let (spine, covered) = belt(41.0, 110.0, 1.35);
+    let cut = CutOptions {
+        overlap_mm: 8.0,
+        ..options()
+    };
+    let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &cut);
+    let pieces = &sets[0].pieces;
+    assert!(pieces.len() > 1, "{} pieces", pieces.len());
+    assert!(pieces.iter().all(ClothPiece::lies_down), "{findings:?}");
+    assert!(findings.iter().all(|f| f.code != "cloth-does-not-lie"));
+    let [first, last] = covered.ends();
+    for piece in pieces {
+        assert_eq!(piece.along, [first, last]);
+        assert!(piece.strip().is_some());
+    }
+    // Low to high without a hole, and the part's edges on the lowest and the highest alone.
+    assert_eq!(pieces[0].up[0], 0.0);
+    assert_eq!(pieces[pieces.len() - 1].up[1], 1.0);
+    assert_eq!(pieces[0].edges.len(), 1);
+    for pair in pieces.windows(2) {
+        assert!((pair[0].up[1] - pair[1].up[0]).abs() < 1e-12);
+        let [seam] = &pair[1].laps[..] else {
+            panic!("{} laps", pair[1].laps.len());
+        };
+        // Fibres hardly stretch: what lies between seam and edge in the flat is the lap on the surface.
+        let edge = &pair[1].outline[..seam.len()];
+        for (a, b) in edge.iter().zip(seam) {
+            let lap = (b - a).norm();
+            assert!((7.9..12.0).contains(&lap), "{lap}");
+        }
+    }
+    // The whole by hand: latitude 0 to 1.35 of a quarter 0.96 wide turns by 0.96 sin 1.35 = 0.94 rad, past what
+    // the weave gives.
+    let whole = Cutter {
+        covered: &covered,
+        spine: &spine,
+        turn: 0.0,
+        moved: 0.0,
+        options: &cut,
+    };
+    assert!(!whole.in_one_piece().unwrap().lies_down());
+}
+
+/// Cloth along the gap that is higher than the roll is wide is cut along, not into ever shorter pieces.
+#[test]
+fn a_face_higher_than_the_roll_is_cut_along() {
+    let (spine, covered, _) = buck_of(&Gap {
+        edge_z: |_| 150.0,
+        ..Gap::plain(straight(400.0), EdgeKind::Rolled)
+    });
+    let cut = CutOptions {
+        roll_mm: 160.0,
+        ..options()
+    };
+    let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &cut);
+    assert_eq!(findings, []);
+    let strips: Vec<_> = sets[0].pieces.iter().map(ClothPiece::strip).collect();
+    assert_eq!(strips, [Some("lowest strip"), Some("highest strip")]);
 }
 
 #[test]

@@ -49,10 +49,18 @@ impl Cutter<'_> {
         self.pieces_of(Patch::whole(self.covered))
     }
 
+    /// The whole in one piece, whether it lies down or not.
+    #[cfg(test)]
+    pub fn in_one_piece(&self) -> Option<ClothPiece> {
+        let whole = Patch::whole(self.covered);
+        self.piece(whole, whole, 1.0)
+    }
+
     fn pieces_of(&self, own: Patch) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
         let lapping = self.with_laps(own);
         let long = own.along[1] - own.along[0] > self.options.piece_mm;
-        let room = [Halving::Across, Halving::Lengthwise].map(|halving| self.has_room(own, halving));
+        let room =
+            [Halving::Across, Halving::Lengthwise].map(|halving| self.has_room(own, halving));
         let hopeless = || room.contains(&true) && self.is_hopeless(own, lapping);
         let piece = (!long && !hopeless())
             .then(|| self.piece(own, lapping, 1.0))
@@ -114,7 +122,11 @@ impl Cutter<'_> {
     /// compact ones have the shortest seams. One that is too wide for the roll is halved where that helps most.
     fn prefers_across(&self, own: Patch, lies: bool) -> bool {
         let (sin, cos) = self.turn.sin_cos();
-        let [sin, cos] = if lies { [sin.abs(), cos.abs()] } else { [1.0, 1.0] };
+        let [sin, cos] = if lies {
+            [sin.abs(), cos.abs()]
+        } else {
+            [1.0, 1.0]
+        };
         (own.along[1] - own.along[0]) * sin >= own.height(self.covered) * cos
     }
 
