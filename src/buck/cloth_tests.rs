@@ -267,11 +267,11 @@ fn a_strip_doubly_curved_across_is_cut_along_until_both_limits_hold() {
         let [seam] = &pair[1].laps[..] else {
             panic!("{} laps", pair[1].laps.len());
         };
-        // Fibres hardly stretch: what lies between seam and edge in the flat is the lap on the surface.
+        // The lap is 25 mm up the surface everywhere; in the flat its line may bend, and its chord be shorter.
         let edge = &pair[1].outline[..seam.len()];
         for (a, b) in edge.iter().zip(seam) {
             let lap = (b - a).norm();
-            assert!((24.8..26.0).contains(&lap), "{lap}");
+            assert!((24.0..25.05).contains(&lap), "{lap}");
         }
     }
 }
