@@ -44,6 +44,7 @@
 //!     label_on: Vec::new(),
 //!     keep_clear: Vec::new(),
 //!     cut_clear: Vec::new(),
+//!     label_clear: Vec::new(),
 //! };
 //! let parts = split::split(&work, &job.printer, &watch)?;
 //! assert_eq!(parts.joints.len() + 1, parts.segments.len());

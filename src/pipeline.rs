@@ -282,6 +282,12 @@ pub fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpi
     let tab = job.printer.tab_wall_mm + job.printer.fit_mm;
     let fixings = panel.fixings.iter();
     let (past, held): (Vec<&Fixing>, Vec<&Fixing>) = fixings.partition(|f| f.lets_past(tab));
+    let keep_clear: Vec<[f64; 2]> = ends
+        .filter(|[from, to]| from < to)
+        .chain(panel.keep_clear.iter().copied())
+        .chain(held.into_iter().map(Fixing::keep_clear))
+        .collect();
+    let cut_clear: Vec<[f64; 2]> = past.into_iter().map(Fixing::keep_clear).collect();
     Workpiece {
         name: &job.name,
         front: job.front.map(Front::direction),
@@ -289,12 +295,10 @@ pub fn workpiece<'a>(job: &'a Job, panel: &'a Panel, spine: &'a Spine) -> Workpi
         spine,
         hidden: hidden.collect(),
         label_on: flange.collect(),
-        keep_clear: ends
-            .filter(|[from, to]| from < to)
-            .chain(panel.keep_clear.iter().copied())
-            .chain(held.into_iter().map(Fixing::keep_clear))
-            .collect(),
-        cut_clear: past.into_iter().map(Fixing::keep_clear).collect(),
+        // A tab passes some fixings over the hidden side; what they do to the flange is not known.
+        label_clear: [&keep_clear[..], &cut_clear[..]].concat(),
+        keep_clear,
+        cut_clear,
     }
 }
 
@@ -315,6 +319,11 @@ pub fn buck_workpiece<'a>(job: &'a Job, buck: &'a Buck, spine: &'a Spine) -> Wor
         label_on: back.collect(),
         keep_clear: buck.keep_clear.clone(),
         cut_clear: Vec::new(),
+        label_clear: buck
+            .details
+            .iter()
+            .filter_map(buck::Detail::opens_in_back)
+            .collect(),
     }
 }
 

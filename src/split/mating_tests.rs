@@ -300,28 +300,42 @@ fn nothing_of_a_joint_shows_outside() {
 #[test]
 fn a_face_too_low_for_keys_of_their_own_says_so() {
     let mut made = straight(900.0);
-    for row in &mut made.hidden {
-        row.face[1].y = row.face[0].y + 17.0;
+    let mut low = |mm: f64, fit_mm: f64| {
+        for row in &mut made.hidden {
+            row.face[1].y = row.face[0].y + mm;
+        }
+        let options = PrinterOptions {
+            fit_mm,
+            ..printer(180.0)
+        };
+        check(&made, &options)
+    };
+    let told = |row: &Segments, code: &str| {
+        let found = row.findings.iter().filter(|f| f.code == code);
+        found.map(|f| f.what.clone()).collect::<Vec<_>>()
+    };
+    // Room for as many as there are.
+    let row = low(17.0, 0.25);
+    assert!(
+        told(&row, "joint-keys-repeat").is_empty(),
+        "{:?}",
+        row.findings
+    );
+    for (i, one) in row.joints.iter().enumerate() {
+        assert!(row.joints[..i].iter().all(|other| other.keys != one.keys));
     }
-    let row = check(&made, &printer(180.0));
-    let repeats = row
-        .findings
-        .iter()
-        .filter(|f| f.code == "joint-keys-repeat");
-    assert!(repeats.count() > 0, "{:?}", row.findings);
-    // Neighbours differ all the same.
-    for pair in row.joints.windows(2) {
-        assert_ne!(pair[0].keys, pair[1].keys);
-    }
-    for row in &mut made.hidden {
-        row.face[1].y = row.face[0].y + 7.0;
-    }
-    let row = check(&made, &printer(180.0));
-    let without = row
-        .findings
-        .iter()
-        .filter(|f| f.code == "joint-without-key");
-    assert_eq!(without.count(), row.joints.len());
+    // Room for one.
+    let row = low(8.0, 0.25);
+    let repeats = told(&row, "joint-keys-repeat");
+    assert_eq!(repeats.len(), row.joints.len());
+    assert!(
+        repeats[0].contains("also takes the left end of segment 3, "),
+        "{repeats:?}"
+    );
+    assert!(row.joints.iter().all(|joint| joint.keys.len() == 1));
+    // Half of the wall goes into the fit.
+    let row = low(17.0, 1.7);
+    assert_eq!(told(&row, "joint-without-key").len(), row.joints.len());
 }
 
 #[test]

@@ -118,6 +118,8 @@ pub struct Workpiece<'a> {
     pub keep_clear: Vec<[f64; 2]>,
     /// Stretches where the cut alone may not lie, but a tab may pass: at fixings that leave room for it.
     pub cut_clear: Vec<[f64; 2]>,
+    /// Stretches where no label goes on that other face: at holes and what stands on it.
+    pub label_clear: Vec<[f64; 2]>,
 }
 
 impl Workpiece<'_> {
@@ -125,7 +127,13 @@ impl Workpiece<'_> {
     fn joint_reach(&self, printer: &PrinterOptions) -> f64 {
         match printer.joint {
             _ if self.hidden.is_empty() => joint::PIN_LONG_MM,
-            JointWish::Bulkhead => joint::PIN_LONG_MM,
+            // Where a face is too low for pins a tab takes their place.
+            JointWish::Bulkhead => {
+                let least = joint::least_pinned_mm(printer);
+                let high = |row: &HiddenFace| (row.face[1] - row.face[0]).norm() >= least;
+                let pinned = self.hidden.iter().all(high);
+                joint::PIN_LONG_MM.max(if pinned { 0.0 } else { printer.tab_mm })
+            }
             JointWish::Tab | JointWish::Auto => printer.tab_mm,
         }
     }

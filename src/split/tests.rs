@@ -34,6 +34,7 @@ impl Made {
             label_on: Vec::new(),
             keep_clear: Vec::new(),
             cut_clear: Vec::new(),
+            label_clear: Vec::new(),
         }
     }
 }

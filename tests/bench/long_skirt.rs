@@ -32,6 +32,7 @@ fn main() {
         label_on: Vec::new(),
         keep_clear: Vec::new(),
         cut_clear: Vec::new(),
+        label_clear: Vec::new(),
     };
     time("made here", &work, &PrinterOptions::default());
     let Some(case) = common::shared_folder().map(|folder| folder.join("cases/skirt")) else {

@@ -1,136 +1,314 @@
-//! Which heights the keys of each joint have, so that no two joints go together.
+//! Which heights the keys of each joint have, so that no other end goes in.
 //!
-//! Every joint of a row has the same number of keys, one or two: then no joint's keys are part of
-//! another's, and a tongue always meets a wall somewhere unless all heights are the same. Distinct codes
-//! for all joints at once are a matching between joints and codes, found by augmenting paths (Kuhn, Naval
-//! Research Logistics Quarterly 2, 1955).
+//! A wrong end passes a joint's tongues only if each of them meets a groove of that end or misses its wall.
+//! Upright it stands on the same foot: a tongue over its wall misses it. Upside down it is held about the
+//! same middle, and its grooves are on the other side or at the other end: there a tongue misses that is
+//! farther from the middle than the wall is high to each side. So a joint is told from another by one tongue
+//! at least that is low enough for the other's wall and finds no groove in it, and by one near enough to its
+//! own middle.
+//!
+//! One key does for each where there are heights enough, two otherwise. The codes are found by going through
+//! the joints, those with the lowest heights first, and going back where none is left; where no row of codes
+//! keeps all apart, by betterment joint by joint, neighbours first.
 
-use std::ops::RangeInclusive;
+/// Heights are counted in steps of this (mm).
+pub(super) const TICK_MM: f64 = 0.25;
+/// Spacing of the heights that are tried (in ticks); where there are few, every tick is. Of many every other
+/// one serves for a joint's upper key.
+const SPACING: u16 = 2;
+const FEW: u16 = 20;
+const MANY: usize = 24;
+/// A tongue misses a groove that is this far off (in ticks): at 2 mm its tip meets the wall on more than a
+/// third of its width. More where there are heights enough.
+const MISSES: u16 = 8;
+const MORE_MISSES: [u16; 2] = [12, 10];
+/// Most comparisons of two codes before no row of distinct ones is looked for any longer.
+const MOST_LOOKS: usize = 200_000;
+/// Most rounds of betterment.
+const MOST_ROUNDS: usize = 12;
 
-/// Keys of one joint stand this many places apart at least, so that a wall stays between their grooves.
-const APART: usize = 2;
-/// Most keys on one joint.
-const MOST_KEYS: usize = 2;
+/// Heights in ticks.
+type Code = Vec<u16>;
 
-/// The places there are for keys: neighbouring whole numbers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Places {
-    first: usize,
-    last: usize,
+/// One joint, all in ticks: the heights there are for its keys, none where there is no room, how far two
+/// keys stand apart at least, and how high the wall is there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Site {
+    pub(super) heights: Vec<u16>,
+    pub(super) apart: u16,
+    pub(super) wall: u16,
 }
 
-impl Places {
-    /// Whole numbers from `low` to `high`, `None` if there are none.
-    pub(super) fn within(low: f64, high: f64) -> Option<Self> {
-        let (first, last) = ((low - 1e-9).ceil().max(0.0), (high + 1e-9).floor());
-        (low <= high && first <= last && last < 1e4).then_some(Self {
-            first: first as usize,
-            last: last as usize,
-        })
-    }
-
-    pub(super) fn all(self) -> RangeInclusive<usize> {
-        self.first..=self.last
-    }
-
-    /// Every code of a number of keys, in order.
-    fn codes(self, keys: usize) -> Vec<Vec<usize>> {
-        if keys < 2 {
-            return self.all().map(|m| vec![m]).collect();
+impl Site {
+    /// A joint that has no room for a key.
+    pub(super) fn without_key(wall: u16) -> Self {
+        Self {
+            heights: Vec::new(),
+            apart: 0,
+            wall,
         }
-        self.all()
-            .flat_map(|a| (a + APART..=self.last).map(move |b| vec![a, b]))
-            .collect()
     }
 }
 
-/// The code of each joint, and whether another one has the same.
+/// Heights to try between two (mm).
+pub(super) fn heights_within(low: f64, high: f64) -> Vec<u16> {
+    let [low, high] = [low, high].map(|mm| mm / TICK_MM);
+    let (first, last) = ((low - 1e-9).ceil().max(0.0), (high + 1e-9).floor());
+    if !(low <= high && first <= last && last < 1e4) {
+        return Vec::new();
+    }
+    let (first, last) = (first as u16, last as u16);
+    let few = last - first <= FEW;
+    let whole = (first..=last).filter(|at| few || at % SPACING == 0);
+    whole.collect()
+}
+
+/// A length in whole ticks, cut off.
+pub(super) fn ticks(mm: f64) -> u16 {
+    (mm / TICK_MM).clamp(0.0, 1e4) as u16
+}
+
+/// The code of each joint, and what goes in all the same.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Coded {
     /// `None` where there is no room for a key.
-    pub(super) codes: Vec<Option<Vec<usize>>>,
-    /// Joints that share their code, as pairs of places in the row.
-    pub(super) shared: Vec<[usize; 2]>,
+    pub(super) codes: Vec<Option<Code>>,
+    /// A joint, and another one whose end goes into it, as places in the row.
+    pub(super) takes: Vec<[usize; 2]>,
+    /// Joints that a free end goes into: at the row's start, at its end.
+    pub(super) takes_free: [Vec<usize>; 2],
 }
 
-/// Chooses the codes: all distinct with as few keys as can be. Where the heights do not allow it, a code
-/// comes again as far off as can be.
-pub(super) fn choose_codes(rooms: &[Option<Places>]) -> Coded {
-    for keys in 1..=MOST_KEYS {
-        if let Some(codes) = all_distinct(rooms, keys) {
-            return Coded {
-                codes,
-                shared: Vec::new(),
-            };
-        }
+impl Coded {
+    /// How many joints lack a key or take a wrong end.
+    pub(super) fn taken(&self) -> usize {
+        let none = self.codes.iter().filter(|code| code.is_none()).count();
+        let free: usize = self.takes_free.iter().map(Vec::len).sum();
+        none + self.takes.len() + free
     }
-    repeated(rooms)
 }
 
-fn all_distinct(rooms: &[Option<Places>], keys: usize) -> Option<Vec<Option<Vec<usize>>>> {
-    let choices: Vec<Vec<Vec<usize>>> = rooms
-        .iter()
-        .map(|room| room.map_or_else(Vec::new, |room| room.codes(keys)))
+/// An end of a segment: its grooves, and how high its wall is.
+#[derive(Clone, Copy)]
+struct End<'a> {
+    grooves: &'a [u16],
+    wall: u16,
+}
+
+/// Whether an end goes past tongues at these heights over the foot of a wall, upright or upside down.
+fn takes(tongues: &[u16], wall: u16, end: End<'_>, misses: u16) -> bool {
+    let groove = |at: &u16| end.grooves.iter().any(|its| its.abs_diff(*at) < misses);
+    let from_middle = |at: &u16| (2 * at).abs_diff(wall);
+    tongues.iter().all(|at| *at > end.wall || groove(at))
+        || tongues.iter().all(|at| from_middle(at) > end.wall)
+}
+
+/// Chooses the codes. `free` is how high the walls of the row's free ends are.
+pub(super) fn choose_codes(sites: &[Site], free: [u16; 2]) -> Coded {
+    let ones: Vec<Vec<Code>> = sites.iter().map(singles).collect();
+    let both: Vec<Vec<Code>> = (sites.iter().zip(&ones))
+        .map(|(site, ones)| {
+            pairs(site)
+                .into_iter()
+                .chain(ones.iter().cloned())
+                .collect()
+        })
         .collect();
-    let mut taken: Vec<(Vec<usize>, usize)> = Vec::new();
-    for (joint, room) in rooms.iter().enumerate() {
-        if room.is_some() && !place(joint, &choices, &mut taken, &mut Vec::new()) {
-            return None;
+    let [most, more] = MORE_MISSES;
+    let ways = [
+        (most, &ones),
+        (more, &ones),
+        (more, &both),
+        (MISSES, &ones),
+        (MISSES, &both),
+    ];
+    let chosen = (ways.into_iter()).find_map(|(misses, choices)| {
+        let choices: Vec<Vec<Code>> = (sites.iter().zip(choices))
+            .map(|(site, all)| {
+                let stops = |code: &&Code| {
+                    let mut ends = free.iter().map(|&wall| End { grooves: &[], wall });
+                    !ends.any(|end| takes(code, site.wall, end, misses))
+                };
+                all.iter().filter(stops).cloned().collect()
+            })
+            .collect();
+        all_apart(sites, &choices, misses)
+    });
+    let chosen = chosen.unwrap_or_else(|| better(sites, &both, free));
+    let code_at = |joint: usize| chosen.get(joint).map_or(&[][..], Vec::as_slice);
+    let keyed = || (sites.iter().enumerate()).filter(|(joint, _)| !code_at(*joint).is_empty());
+    let mut taken = Vec::new();
+    for (joint, site) in keyed() {
+        for (other, its) in sites.iter().enumerate().filter(|(k, _)| *k != joint) {
+            let end = End {
+                grooves: code_at(other),
+                wall: its.wall,
+            };
+            if takes(code_at(joint), site.wall, end, MISSES) {
+                taken.push([joint, other]);
+            }
         }
     }
-    let code_of = |joint: usize| {
-        let found = taken.iter().find(|(_, holder)| *holder == joint);
-        found.map(|(code, _)| code.clone())
-    };
-    Some((0..rooms.len()).map(code_of).collect())
+    let takes_free = free.map(|wall| {
+        let end = End { grooves: &[], wall };
+        let taken = keyed().filter(|(k, site)| takes(code_at(*k), site.wall, end, MISSES));
+        taken.map(|(joint, _)| joint).collect()
+    });
+    let code = |code: Code| (!code.is_empty()).then_some(code);
+    Coded {
+        codes: chosen.into_iter().map(code).collect(),
+        takes: taken,
+        takes_free,
+    }
 }
 
-/// Finds a code for a joint, moving others on to another of theirs where that helps.
-fn place(
-    joint: usize,
-    choices: &[Vec<Vec<usize>>],
-    taken: &mut Vec<(Vec<usize>, usize)>,
-    seen: &mut Vec<Vec<usize>>,
-) -> bool {
-    for code in &choices[joint] {
-        if seen.contains(code) {
-            continue;
-        }
-        seen.push(code.clone());
-        match taken.iter().position(|(held, _)| held == code) {
-            None => {
-                taken.push((code.clone(), joint));
-                return true;
+fn singles(site: &Site) -> Vec<Code> {
+    site.heights.iter().map(|&at| vec![at]).collect()
+}
+
+fn pairs(site: &Site) -> Vec<Code> {
+    let every = if site.heights.len() > MANY { 2 } else { 1 };
+    let upper = || site.heights.iter().step_by(every);
+    (site.heights.iter())
+        .flat_map(|&a| {
+            let above = upper().filter(move |&&b| b >= a + site.apart);
+            above.map(move |&b| vec![a, b])
+        })
+        .collect()
+}
+
+/// A code for every joint that has room, such that none takes another's end; `None` if none is found.
+fn all_apart(sites: &[Site], choices: &[Vec<Code>], misses: u16) -> Option<Vec<Code>> {
+    let mut order: Vec<usize> = (0..sites.len()).collect();
+    order.retain(|&joint| {
+        sites
+            .get(joint)
+            .is_some_and(|site| !site.heights.is_empty())
+    });
+    // As jobs are done that with the earliest due date first.
+    order.sort_by_key(|&joint| {
+        let last = sites.get(joint).and_then(|site| site.heights.last());
+        (last.copied(), choices.get(joint).map_or(0, Vec::len))
+    });
+    let mut search = Search {
+        sites,
+        choices,
+        misses,
+        order: &order,
+        chosen: vec![Vec::new(); sites.len()],
+        looks: 0,
+    };
+    search.go(0).then_some(search.chosen)
+}
+
+struct Search<'a> {
+    sites: &'a [Site],
+    choices: &'a [Vec<Code>],
+    misses: u16,
+    order: &'a [usize],
+    chosen: Vec<Code>,
+    looks: usize,
+}
+
+impl Search<'_> {
+    fn go(&mut self, done: usize) -> bool {
+        let Some(&joint) = self.order.get(done) else {
+            return true;
+        };
+        let Some(choices) = self.choices.get(joint) else {
+            return false;
+        };
+        for code in choices {
+            self.looks += self.sites.len();
+            if self.looks > MOST_LOOKS {
+                return false;
             }
-            Some(at) => {
-                let holder = taken[at].1;
-                if place(holder, choices, taken, seen) {
-                    if let Some(held) = taken.get_mut(at) {
-                        held.1 = joint;
-                    }
+            if self.is_apart(joint, code) {
+                self.chosen[joint].clone_from(code);
+                if self.go(done + 1) {
                     return true;
                 }
+                self.chosen[joint].clear();
             }
         }
+        false
     }
-    false
+
+    /// Whether no end that is settled goes into a joint with this code, and its end into none. One without
+    /// a key takes whatever comes.
+    fn is_apart(&self, joint: usize, code: &[u16]) -> bool {
+        let site = &self.sites[joint];
+        let own = End {
+            grooves: code,
+            wall: site.wall,
+        };
+        (self.sites.iter().zip(&self.chosen).enumerate()).all(|(other, (its, chosen))| {
+            let waits = chosen.is_empty() && !its.heights.is_empty();
+            let end = End {
+                grooves: chosen,
+                wall: its.wall,
+            };
+            other == joint
+                || waits
+                || (!takes(code, site.wall, end, self.misses)
+                    && (chosen.is_empty() || !takes(chosen, its.wall, own, self.misses)))
+        })
+    }
 }
 
-fn repeated(rooms: &[Option<Places>]) -> Coded {
-    let mut codes: Vec<Option<Vec<usize>>> = Vec::with_capacity(rooms.len());
-    let mut shared = Vec::new();
-    for (joint, room) in rooms.iter().enumerate() {
-        let last_use = |m: usize| {
-            let used = codes.iter().rposition(|c| *c == Some(vec![m]));
-            used.map_or(0, |at| at + 1)
-        };
-        let code = room.and_then(|room| room.all().min_by_key(|&m| last_use(m)));
-        if let Some(at) = code.map(last_use).filter(|at| *at > 0) {
-            shared.push([at - 1, joint]);
+/// The codes that let the fewest wrong ends in, neighbours counted most, found joint by joint.
+fn better(sites: &[Site], choices: &[Vec<Code>], free: [u16; 2]) -> Vec<Code> {
+    let mut chosen: Vec<Code> = vec![Vec::new(); sites.len()];
+    for _ in 0..MOST_ROUNDS {
+        let mut changed = false;
+        for (joint, site) in sites.iter().enumerate() {
+            let cost = |code: &Code| -> f64 {
+                let own = End {
+                    grooves: code,
+                    wall: site.wall,
+                };
+                let others =
+                    (sites.iter().zip(&chosen).enumerate()).filter(|(k, (its, chosen))| {
+                        *k != joint && (!chosen.is_empty() || its.heights.is_empty())
+                    });
+                let ends: f64 = others
+                    .map(|(k, (its, chosen))| {
+                        let far = k.abs_diff(joint) as f64;
+                        let weight = if far < 2.0 { 100.0 } else { 1.0 / far };
+                        let end = End {
+                            grooves: chosen,
+                            wall: its.wall,
+                        };
+                        let taken = takes(code, site.wall, end, MISSES);
+                        let takes = !chosen.is_empty() && takes(chosen, its.wall, own, MISSES);
+                        weight * f64::from(u8::from(taken) + u8::from(takes))
+                    })
+                    .sum();
+                let open = |wall: &&u16| {
+                    let end = End {
+                        grooves: &[],
+                        wall: **wall,
+                    };
+                    takes(code, site.wall, end, MISSES)
+                };
+                ends + free.iter().filter(open).count() as f64
+            };
+            let all = choices.get(joint).into_iter().flatten();
+            let costs = all.map(|code| (cost(code), code));
+            let Some((least, code)) = costs.min_by(|a, b| a.0.total_cmp(&b.0)) else {
+                continue;
+            };
+            if chosen[joint].is_empty() || least < cost(&chosen[joint]) {
+                let code = code.clone();
+                chosen[joint] = code;
+                changed = true;
+            }
         }
-        codes.push(code.map(|m| vec![m]));
+        if !changed {
+            break;
+        }
     }
-    Coded { codes, shared }
+    chosen
 }
 
 #[cfg(test)]
@@ -138,90 +316,134 @@ mod tests {
     use super::*;
     use crate::math::robust::Draws;
 
-    fn rooms(of: &[(usize, usize)]) -> Vec<Option<Places>> {
-        of.iter()
-            .map(|&(first, last)| Some(Places { first, last }))
-            .collect()
+    const HIGH: [u16; 2] = [400, 400];
+
+    fn site(heights: impl IntoIterator<Item = u16>, wall: u16) -> Site {
+        Site {
+            heights: heights.into_iter().collect(),
+            apart: 18,
+            wall,
+        }
     }
 
-    fn check(rooms: &[Option<Places>], made: &Coded) {
-        assert_eq!(made.codes.len(), rooms.len());
-        let mut keys: Vec<usize> = Vec::new();
-        for (room, code) in rooms.iter().zip(&made.codes) {
-            assert_eq!(room.is_some(), code.is_some());
-            if let (Some(room), Some(code)) = (room, code) {
-                assert!(code.iter().all(|m| room.all().contains(m)));
-                assert!(code.windows(2).all(|pair| pair[1] - pair[0] >= APART));
-                keys.push(code.len());
+    /// Sites with heights from one to another (in half millimetres), under a wall 3 mm higher.
+    fn sites(of: &[(u16, u16)]) -> Vec<Site> {
+        let one = |&(first, last): &(u16, u16)| {
+            site((first..=last).map(|at| at * SPACING), last * SPACING + 12)
+        };
+        of.iter().map(one).collect()
+    }
+
+    /// What must hold however the codes were found, by the definition alone.
+    fn check(sites: &[Site], free: [u16; 2]) -> Coded {
+        let made = choose_codes(sites, free);
+        assert_eq!(made.codes.len(), sites.len());
+        for (site, code) in sites.iter().zip(&made.codes) {
+            assert_eq!(site.heights.is_empty(), code.is_none());
+            if let Some(code) = code {
+                assert!(code.iter().all(|at| site.heights.contains(at)));
+                assert!(code.windows(2).all(|pair| pair[1] - pair[0] >= site.apart));
             }
         }
-        assert!(keys.windows(2).all(|pair| pair[0] == pair[1]));
-        for (i, code) in made.codes.iter().enumerate() {
-            let same = (0..i)
-                .rev()
-                .find(|&k| code.is_some() && made.codes[k] == *code);
-            let told = made.shared.iter().find(|pair| pair[1] == i);
-            assert_eq!(told.map(|pair| pair[0]), same);
+        let stopped = |j: usize, grooves: &[u16], wall: u16| {
+            let tongues = made.codes[j].as_ref().unwrap();
+            let [own, wall] = [sites[j].wall, wall].map(|h| f64::from(h) / 2.0);
+            let free = |t: u16| grooves.iter().all(|g| g.abs_diff(t) >= MISSES);
+            let upright = tongues
+                .iter()
+                .any(|&t| f64::from(t) <= 2.0 * wall && free(t));
+            upright && tongues.iter().any(|&t| (f64::from(t) - own).abs() <= wall)
+        };
+        for j in (0..sites.len()).filter(|&j| made.codes[j].is_some()) {
+            for (e, site) in sites.iter().enumerate().filter(|(e, _)| *e != j) {
+                let grooves = made.codes[e].clone().unwrap_or_default();
+                let stopped = stopped(j, &grooves, site.wall);
+                assert_eq!(made.takes.contains(&[j, e]), !stopped, "{j} {e} {made:?}");
+            }
+            for (k, wall) in free.into_iter().enumerate() {
+                assert_eq!(made.takes_free[k].contains(&j), !stopped(j, &[], wall));
+            }
         }
+        made
+    }
+
+    fn apart(sites: &[Site], free: [u16; 2]) -> Coded {
+        let made = check(sites, free);
+        assert_eq!(made.takes, Vec::<[usize; 2]>::new());
+        assert!(made.takes_free.iter().all(Vec::is_empty));
+        made
     }
 
     #[test]
     fn one_key_does_where_there_are_heights_enough() {
-        let rooms = rooms(&[(4, 8), (4, 8), (4, 8), (4, 8), (4, 8)]);
-        let made = choose_codes(&rooms);
-        check(&rooms, &made);
-        assert_eq!(made.shared, Vec::<[usize; 2]>::new());
+        let made = apart(&sites(&[(20, 44); 5]), HIGH);
+        let codes: Vec<u16> = made.codes.iter().map(|c| c.as_ref().unwrap()[0]).collect();
         assert!(made.codes.iter().all(|c| c.as_ref().unwrap().len() == 1));
+        // As far apart as the heights allow.
+        assert_eq!(codes, [40, 52, 64, 76, 88]);
     }
 
-    /// The first joint could take what only the second can have: it must move on.
+    /// The first joint could take what only the second can have: it must leave it.
     #[test]
     fn a_low_joint_gets_the_only_height_it_has() {
-        let rooms = rooms(&[(2, 4), (2, 3), (2, 2)]);
-        let made = choose_codes(&rooms);
-        check(&rooms, &made);
-        let codes: Vec<usize> = made.codes.iter().map(|c| c.as_ref().unwrap()[0]).collect();
-        assert_eq!(codes, [4, 3, 2]);
+        let row = [28, 24, 20].map(|last| site((20..=last).map(|at| at * SPACING), 60));
+        let made = apart(&row, HIGH);
+        let codes: Vec<u16> = made.codes.iter().map(|c| c.as_ref().unwrap()[0]).collect();
+        assert_eq!(codes, [56, 48, 40]);
     }
 
-    /// 8 heights give 21 pairs at least two apart: (8 - 1)(8 - 2) / 2.
+    /// A low wall goes under what is above it, and upside down past what is far from the middle.
+    #[test]
+    fn a_low_end_is_met_by_a_key_of_each_joint() {
+        let mut low = sites(&[(20, 60), (20, 60), (20, 60), (20, 60), (20, 60), (20, 60)]);
+        low[2] = site([], 52);
+        let made = apart(&low, HIGH);
+        for code in made.codes.iter().flatten() {
+            let by_middle = |at: &&u16| at.abs_diff(66) <= 26;
+            assert!(
+                code[0] <= 52 && code.iter().any(|at| by_middle(&at)),
+                "{made:?}"
+            );
+        }
+        // A free end too low for any.
+        let made = check(&low, [400, 30]);
+        assert_eq!(made.takes_free, [vec![], vec![0, 1, 3, 4, 5]]);
+    }
+
+    /// Heights that far apart that none is next to another: 8 of them give 21 pairs whose keys are two apart,
+    /// (8 - 1)(8 - 2) / 2.
     #[test]
     fn two_keys_serve_a_long_row_and_no_more_than_there_are_pairs() {
-        let long = rooms(&[(3, 10); 21]);
-        let made = choose_codes(&long);
-        check(&long, &made);
-        assert!(made.shared.is_empty());
+        let one = site((3..=10).map(|at| at * MORE_MISSES[0]), 140);
+        let made = apart(&vec![one.clone(); 21], HIGH);
         assert!(made.codes.iter().all(|c| c.as_ref().unwrap().len() == 2));
-        let longer = rooms(&[(3, 10); 22]);
-        let made = choose_codes(&longer);
-        check(&longer, &made);
-        assert!(!made.shared.is_empty());
-        // As far off as can be: all 8 heights come before one comes again.
-        assert!(made.shared.iter().all(|[a, b]| b - a == 8));
+        let made = check(&vec![one; 22], HIGH);
+        assert!(!made.takes.is_empty());
+        assert!(made.takes.iter().all(|[a, b]| a.abs_diff(*b) > 1));
     }
 
     #[test]
     fn neighbours_differ_wherever_two_heights_are_left() {
         let mut draws = Draws::seeded(5);
         for _ in 0..200 {
-            let rooms: Vec<Option<Places>> = (0..2 + draws.below(20))
-                .map(|_| {
-                    let first = 2 + draws.below(4);
-                    let last = first + 1 + draws.below(3);
-                    (draws.below(8) > 0).then_some(Places { first, last })
-                })
+            let row: Vec<(u16, u16)> = (0..2 + draws.below(20))
+                .map(|_| (20, 28 + draws.below(12) as u16))
                 .collect();
-            let made = choose_codes(&rooms);
-            check(&rooms, &made);
-            assert!(made.shared.iter().all(|[a, b]| b - a > 1));
+            let made = check(&sites(&row), HIGH);
+            let near = |[a, b]: &&[usize; 2]| a.abs_diff(*b) == 1;
+            assert_eq!(made.takes.iter().find(near), None, "{row:?} {made:?}");
         }
     }
 
     #[test]
-    fn no_room_no_key() {
-        assert_eq!(Places::within(3.2, 3.8), None);
-        assert_eq!(Places::within(f64::NAN, 3.8), None);
-        let made = choose_codes(&[None, Places::within(3.0, 3.0), None]);
-        assert_eq!(made.codes, [None, Some(vec![3]), None]);
+    fn heights_are_whole_steps_in_their_range() {
+        assert_eq!(heights_within(9.1, 9.8), [37, 38, 39]);
+        assert_eq!(heights_within(9.1, 14.6).len(), 11);
+        assert_eq!(heights_within(5.2, 5.45), [21]);
+        assert_eq!(heights_within(5.3, 5.45), Vec::<u16>::new());
+        assert_eq!(heights_within(6.0, 5.0), Vec::<u16>::new());
+        assert_eq!(heights_within(f64::NAN, 5.0), Vec::<u16>::new());
+        let made = check(&[site([], 40), site([30], 60), site([], 40)], [60, 60]);
+        assert_eq!(made.codes, [None, Some(vec![30]), None]);
     }
 }

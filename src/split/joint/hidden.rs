@@ -114,8 +114,9 @@ impl<'a> HiddenSide<'a> {
         }
         let off = match printer.joint {
             JointWish::Bulkhead => web_reach(printer, height),
-            JointWish::Tab | JointWish::Auto => printer.fit_mm + printer.tab_wall_mm,
-        };
+            JointWish::Tab | JointWish::Auto => 0.0,
+        }
+        .max(printer.fit_mm + printer.tab_wall_mm);
         let away = -up.y / height * off;
         let xs = [a.x, b.x, a.x + away, b.x + away];
         Some([

@@ -7,7 +7,7 @@
 
 use super::super::cut::sweep;
 use super::super::{PrinterOptions, Workpiece};
-use super::code::Places;
+use super::code::{Site, TICK_MM, heights_within, ticks};
 use super::hidden::HiddenSide;
 use super::tab::edges;
 use super::{CLEAR_OF_CUT_MM, Form, Key, grown_by};
@@ -15,41 +15,64 @@ use crate::math::{Point3, Vector2};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::{Solid, SolidFault};
 
-/// Width of a tongue (mm): three beads of 0.4 mm to each side of its middle, and a wall that holds.
-const WIDE_MM: f64 = 3.0;
-/// Length past the cut (mm): what it stops a wrong pair short by.
+/// Length of a tongue past the cut where there is room for it (mm): what it stops a wrong pair short by.
 pub(in crate::split) const LONG_MM: f64 = 6.0;
 /// A tongue shorter than this past the cut is none (mm).
 const LEAST_LONG_MM: f64 = 3.5;
-/// Spacing of the heights (mm): next to its own groove, a tongue's tip still meets the wall on half of
-/// its width.
-pub(super) const PITCH_MM: f64 = 2.5;
+
+/// How large a tongue is made (mm).
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Gauge {
+    /// Its width: whole beads of 0.4 mm about its middle, and a wall that holds.
+    wide: f64,
+    /// How far it reaches past the cut.
+    long: f64,
+    /// Left between it and the tab's edges.
+    edge: f64,
+}
+
+/// Sizes of tongues, the next where there is no room for the one before. The tab's lower edge rises at 45
+/// degrees, so that a shorter tongue goes lower too.
+const GAUGES: [Gauge; 2] = [
+    Gauge {
+        wide: 3.0,
+        long: LONG_MM,
+        edge: 0.5,
+    },
+    Gauge {
+        wide: 2.0,
+        long: 4.0,
+        edge: 0.0,
+    },
+];
+/// How many sizes there are.
+pub(super) const SIZES: usize = GAUGES.len();
+
 /// How far a tongue reaches into the neighbour's wall where the wall allows it (mm), and at least.
 const INTO_WALL_MM: f64 = 0.9;
 const LEAST_INTO_WALL_MM: f64 = 0.4;
 /// Most of a wall that a groove takes: a third at least stays.
 pub(in crate::split) const MOST_OF_WALL: f64 = 0.6;
-/// Lead-in at the tip (mm): its length, and what each side draws back.
+/// Lead-in at the tip: its length (mm), and the share of its width that each side draws back.
 const LEAD_IN_MM: f64 = 2.0;
-const DRAW_BACK_MM: f64 = 0.6;
+const DRAW_BACK: f64 = 0.2;
 /// How much less the tip reaches into the wall (mm), where more than the least is left.
 const TIP_MM: f64 = 0.3;
-/// Left between a tongue and the tab's edges (mm).
-const EDGE_MM: f64 = 0.5;
 /// How far a tongue is rooted in the end of its own wall, and in its tab past the lead-in (mm).
 const ROOT_MM: f64 = 0.5;
+/// Wall left between two grooves (mm).
+const BETWEEN_MM: f64 = 1.0;
 /// How far a ray looks for the other side of the wall (mm).
 const MOST_WALL_MM: f64 = 60.0;
 
 /// The room for keys at a cut.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct KeyRoom {
-    /// Heights there is room for, as multiples of [`PITCH_MM`].
-    pub(super) places: Places,
+    /// Heights there is room for, in ticks.
+    heights: Vec<u16>,
     /// The thinnest wall there (mm).
     wall: f64,
-    /// Length of a tongue past the cut (mm).
-    long: f64,
+    gauge: Gauge,
 }
 
 /// What a tongue grows from.
@@ -83,48 +106,59 @@ pub(super) struct Keyway {
     into: f64,
 }
 
-/// Length of a tongue with a tab of a length (mm).
-fn long(tab: f64) -> f64 {
-    LONG_MM.min(tab - 1.0)
-}
-
-/// Looks for the room at a cut. `None` where no key goes: too low a tab, too thin a wall for the fit.
+/// Looks for the room at a cut, for tongues no larger than of a size. `None` where no key goes: too low a
+/// tab, too thin a wall for the fit.
 pub(super) fn find_room(
     work: &Workpiece,
     hidden: &HiddenSide,
     printer: &PrinterOptions,
     surface: &Nearest,
-    cut: f64,
+    (cut, size): (f64, usize),
 ) -> Option<KeyRoom> {
-    let long = long(printer.tab_mm);
+    (GAUGES.iter().skip(size))
+        .find_map(|gauge| room_for(work, hidden, printer, surface, (cut, *gauge)))
+}
+
+fn room_for(
+    work: &Workpiece,
+    hidden: &HiddenSide,
+    printer: &PrinterOptions,
+    surface: &Nearest,
+    (cut, gauge): (f64, Gauge),
+) -> Option<KeyRoom> {
+    let long = gauge.long.min(printer.tab_mm - 1.0);
     if long < LEAST_LONG_MM {
         return None;
     }
     let here = hidden.face_at(work, cut)?;
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     let mut wall = f64::INFINITY;
-    let half = WIDE_MM / 2.0 + EDGE_MM;
+    let half = gauge.wide / 2.0 + gauge.edge;
     for past in [0.3, long / 2.0, long + printer.fit_mm] {
         let face = hidden.face_at(work, cut + past)?;
         // How much higher over the face's end the same height is there than at the cut.
         let shift = height_at(&here, &face, 0.0);
-        let [a, b] = edges(printer, face.height, past);
+        let [a, b] = edges(printer, face.height, past.min(long));
         low = low.max(a + half - shift);
         high = high.min(b - half - shift);
     }
-    let places = Places::within(low / PITCH_MM, high / PITCH_MM)?;
+    let heights = heights_within(low, high);
     for past in [0.3, long / 2.0, long + printer.fit_mm] {
         let face = hidden.face_at(work, cut + past)?;
-        for place in places.all() {
-            let up = height_at(&here, &face, PITCH_MM * place as f64);
+        for &height in &heights {
+            let up = height_at(&here, &face, TICK_MM * f64::from(height));
             // From just inside of the material.
             let from = face.at(up, -0.05);
             let through = surface.ray(from, -face.away, MOST_WALL_MM)?;
             wall = wall.min(through + 0.05);
         }
     }
-    let room = KeyRoom { places, wall, long };
-    (room.reaches(printer) >= LEAST_INTO_WALL_MM).then_some(room)
+    let room = KeyRoom {
+        heights,
+        wall,
+        gauge: Gauge { long, ..gauge },
+    };
+    (!room.heights.is_empty() && room.reaches(printer) >= LEAST_INTO_WALL_MM).then_some(room)
 }
 
 /// The height over the lower end of `there` that is as high as `up` is over that of `here`: a tongue runs
@@ -138,6 +172,16 @@ fn height_at(here: &super::hidden::FaceHere, there: &super::hidden::FaceHere, up
 }
 
 impl KeyRoom {
+    /// The joint as its code is chosen for it; `wall` is how high the wall is there (mm).
+    pub(super) fn site(&self, printer: &PrinterOptions, wall: f64) -> Site {
+        let apart = self.gauge.wide + 2.0 * printer.fit_mm + BETWEEN_MM;
+        Site {
+            heights: self.heights.clone(),
+            apart: (apart / TICK_MM).ceil() as u16,
+            wall: ticks(wall),
+        }
+    }
+
     fn deep(&self, printer: &PrinterOptions) -> f64 {
         (printer.fit_mm + INTO_WALL_MM).min(MOST_OF_WALL * self.wall)
     }
@@ -147,16 +191,16 @@ impl KeyRoom {
     }
 
     /// The keys at these heights.
-    pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[usize], root: Root) -> Keyway {
-        let heights = code.iter().map(|&m| PITCH_MM * m as f64).collect();
+    pub(super) fn keyway(&self, printer: &PrinterOptions, code: &[u16], root: Root) -> Keyway {
+        let heights = code.iter().map(|&at| TICK_MM * f64::from(at)).collect();
         let deep = self.deep(printer);
         Keyway {
             root,
             heights,
             deep,
             leaves: self.wall - deep,
-            long: self.long,
-            wide: WIDE_MM,
+            long: self.gauge.long,
+            wide: self.gauge.wide,
             into: self.reaches(printer),
         }
     }
@@ -180,6 +224,14 @@ fn spread(from: f64, to: f64) -> Vec<f64> {
 }
 
 impl Keyway {
+    /// The same keys on a tab.
+    pub(super) fn under_a_tab(&self) -> Self {
+        Self {
+            root: Root::Tab,
+            ..self.clone()
+        }
+    }
+
     /// The keys as a joint tells of them, on a face with its lower end and its direction up in the station
     /// plane.
     pub(super) fn keys(&self, [foot, up]: [Vector2; 2]) -> Vec<Key> {
@@ -235,7 +287,7 @@ impl Keyway {
             let past = if at_tip == 1.0 { past + grown } else { past };
             Across {
                 past,
-                half: half - at_tip * DRAW_BACK_MM + grown,
+                half: half - at_tip * DRAW_BACK * self.wide + grown,
                 off: [-(self.into - at_tip * tip + grown), over],
             }
         })

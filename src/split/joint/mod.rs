@@ -11,7 +11,7 @@ mod pins;
 mod tab;
 
 pub(super) use hidden::HiddenSide;
-pub(super) use pins::PIN_LONG_MM;
+pub(super) use pins::{PIN_LONG_MM, least_pinned_mm};
 pub use tab::LEAD_IN_MM;
 
 use super::plan::{Cut, TabRoom};
@@ -24,7 +24,7 @@ use crate::math::{Vector2, Vector3};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
-use code::choose_codes;
+use code::{Coded, Site, choose_codes, ticks};
 use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway, Root};
 use lapped::lap;
@@ -202,6 +202,23 @@ impl Parts {
     }
 }
 
+impl Parts {
+    /// A tab where pins were wanted: what was found of the pins comes with it.
+    fn in_place_of(mut self, pinned: Self) -> Self {
+        let with = |mut finding: Finding| {
+            if self.kind == JointKind::Tab {
+                finding.what += "; a lapped tab is in their place";
+                finding.hint =
+                    "move the cut to where the face is higher, or take the tab".to_owned();
+            }
+            finding
+        };
+        let of_pins: Vec<Finding> = pinned.findings.into_iter().map(with).collect();
+        self.findings.splice(0..0, of_pins);
+        self
+    }
+}
+
 /// One cut and what lies on both sides of it.
 struct Place<'a> {
     /// Number of the segment before it.
@@ -267,22 +284,10 @@ pub(super) fn join_segments(
     let kinds: Vec<JointKind> = (cuts.iter())
         .map(|cut| choose_kind(work, &hidden, printer, cut, reach.arc_length(cut.station)))
         .collect();
-    let surface = Nearest::new(work.solid.mesh());
-    let room = |(cut, kind): (&Cut, &JointKind)| -> Option<KeyRoom> {
-        let with_face =
-            *kind == JointKind::Tab || (*kind == JointKind::Bulkhead && !work.hidden.is_empty());
-        let surface = surface.as_ref().filter(|_| with_face)?;
-        key::find_room(
-            work,
-            &hidden,
-            printer,
-            surface,
-            reach.arc_length(cut.station),
-        )
-    };
-    let rooms: Vec<Option<KeyRoom>> = cuts.par_iter().zip(&kinds).map(room).collect();
-    let places: Vec<_> = rooms.iter().map(|r| r.as_ref().map(|r| r.places)).collect();
-    let coded = choose_codes(&places);
+    let places: Vec<(f64, JointKind)> = (cuts.iter().zip(&kinds))
+        .map(|(cut, kind)| (reach.arc_length(cut.station), *kind))
+        .collect();
+    let (rooms, coded) = choose_keys(work, &hidden, printer, &places);
     let keyways: Vec<Option<Keyway>> = (rooms.iter().zip(&coded.codes).zip(&kinds))
         .map(|((room, code), kind)| {
             let root = match kind {
@@ -312,7 +317,13 @@ pub(super) fn join_segments(
                 JointKind::Tab => lap(work, &hidden, printer, &place, keyways[i].as_ref()),
                 JointKind::Bulkhead => {
                     let (pins, tongue) = (pins[i].as_ref(), keyways[i].as_ref());
-                    pin(work, &hidden, printer, &place, (pins, tongue))
+                    let pinned = pin(work, &hidden, printer, &place, (pins, tongue))?;
+                    if pinned.kind != JointKind::Butt || work.hidden.is_empty() {
+                        return Ok(pinned);
+                    }
+                    let tongue = keyways[i].as_ref().map(Keyway::under_a_tab);
+                    let lapped = lap(work, &hidden, printer, &place, tongue.as_ref())?;
+                    Ok(lapped.in_place_of(pinned))
                 }
                 JointKind::Butt => Ok(place.without_tab(
                     "joint-without-tab",
@@ -321,8 +332,46 @@ pub(super) fn join_segments(
             }
         })
         .collect::<Result<Vec<_>, _>>()?;
-    let shared: Vec<[usize; 2]> = coded.shared.into_iter().chain(like).collect();
-    put_together(work, printer, reach, cuts, bare, parts, &shared)
+    put_together(work, printer, reach, cuts, bare, parts, (&coded, &like))
+}
+
+/// The room for keys at each cut, and the heights they get there: of the largest size of tongue with which
+/// no wrong end goes in, or of the size with which the fewest do.
+fn choose_keys(
+    work: &Workpiece,
+    hidden: &HiddenSide,
+    printer: &PrinterOptions,
+    places: &[(f64, JointKind)],
+) -> (Vec<Option<KeyRoom>>, Coded) {
+    let surface = Nearest::new(work.solid.mesh()).filter(|_| !work.hidden.is_empty());
+    let wall = |s: f64| hidden.face_at(work, s).map_or(0.0, |face| face.height);
+    let ends = [work.hidden.first(), work.hidden.last()];
+    let free = ends.map(|row| row.map_or(0, |row| ticks(wall(row.s))));
+    let mut best: Option<(Vec<Option<KeyRoom>>, Coded)> = None;
+    for size in 0..key::SIZES {
+        let room = |&(s, kind): &(f64, JointKind)| {
+            let surface = surface.as_ref().filter(|_| kind != JointKind::Butt)?;
+            key::find_room(work, hidden, printer, surface, (s, size))
+        };
+        let rooms: Vec<Option<KeyRoom>> = places.par_iter().map(room).collect();
+        let sites: Vec<Site> = (rooms.iter().zip(places))
+            .map(|(room, &(s, _))| match room {
+                Some(room) => room.site(printer, wall(s)),
+                None => Site::without_key(ticks(wall(s))),
+            })
+            .collect();
+        let coded = choose_codes(&sites, free);
+        if best
+            .as_ref()
+            .is_none_or(|(_, had)| coded.taken() < had.taken())
+        {
+            best = Some((rooms, coded));
+        }
+        if best.as_ref().is_some_and(|(_, had)| had.taken() == 0) {
+            break;
+        }
+    }
+    best.unwrap_or_else(|| (Vec::new(), choose_codes(&[], free)))
 }
 
 fn put_together(
@@ -332,7 +381,7 @@ fn put_together(
     cuts: &[Cut],
     bare: Vec<Solid>,
     parts: Vec<Parts>,
-    shared: &[[usize; 2]],
+    (coded, like): (&Coded, &[[usize; 2]]),
 ) -> Result<Jointed, SplitFault> {
     let mut findings = Vec::new();
     for (i, solid) in bare.iter().enumerate() {
@@ -391,7 +440,7 @@ fn put_together(
             );
         }
     }
-    findings.extend(key_findings(&joints, shared));
+    findings.extend(key_findings(&joints, coded, like));
     Ok(Jointed {
         segments: made.into_iter().map(|m| m.solid).collect(),
         joints,
@@ -399,8 +448,8 @@ fn put_together(
     })
 }
 
-/// Joints without a key, and those whose keys another one has too.
-fn key_findings(joints: &[Joint], shared: &[[usize; 2]]) -> Vec<Finding> {
+/// Joints without a key, and those that take another end as well.
+fn key_findings(joints: &[Joint], coded: &Coded, like: &[[usize; 2]]) -> Vec<Finding> {
     let mut found: Vec<Finding> = joints
         .iter()
         .filter(|joint| joint.kind == JointKind::Tab && joint.keys.is_empty())
@@ -416,20 +465,43 @@ fn key_findings(joints: &[Joint], shared: &[[usize; 2]]) -> Vec<Finding> {
             .at(joint.s)
         })
         .collect();
-    for &[a, b] in shared {
-        if let (Some(one), Some(other)) = (joints.get(a), joints.get(b))
-            && !one.keys.is_empty()
-            && !other.keys.is_empty()
-        {
+    for (k, joint) in joints
+        .iter()
+        .enumerate()
+        .filter(|(_, j)| !j.keys.is_empty())
+    {
+        let (taken, free): (Vec<usize>, Vec<usize>) = match joint.kind {
+            JointKind::Tab => {
+                let taken = coded.takes.iter().filter(|pair| pair[0] == k);
+                let free = (0..2).filter(|&end| coded.takes_free[end].contains(&k));
+                (taken.map(|pair| pair[1]).collect(), free.collect())
+            }
+            // There the pins decide: a tongue beside them only keeps it from closing inside out.
+            JointKind::Bulkhead | JointKind::Butt => {
+                let with = like.iter().filter(|pair| pair.contains(&k));
+                let other = with.map(|&[a, b]| if a == k { b } else { a });
+                (other.collect(), Vec::new())
+            }
+        };
+        let left = taken
+            .iter()
+            .map(|k| format!("the left end of segment {}", k + 2));
+        let free = free.iter().map(|&end| match end {
+            0 => "the free end of segment 1".to_owned(),
+            _ => format!("the free end of segment {}", joints.len() + 1),
+        });
+        let ends: Vec<String> = left.chain(free).collect();
+        if !ends.is_empty() {
             found.push(
                 Finding::note(
                     "joint-keys-repeat",
                     format!(
-                        "joints {} and {} have the same key, there being no room for more: go by the letters on the segments",
-                        one.letter, other.letter
+                        "joint {} also takes {}, there being no room for a key that tells them apart: go by the letters and numbers on the segments",
+                        joint.letter,
+                        ends.join(", ")
                     ),
                 )
-                .at(other.s),
+                .at(joint.s),
             );
         }
     }

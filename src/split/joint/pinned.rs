@@ -11,7 +11,7 @@ use super::bulkhead;
 use super::hidden::HiddenSide;
 use super::key::Keyway;
 use super::lapped::make_keys;
-use super::pins::{self, PIN_LONG_MM, Pins, Slice, Spot, find_spots};
+use super::pins::{self, PIN_LONG_MM, Pins, Slice, Spot, find_spots, least_pinned_mm};
 use super::{CONTACT_MM3, Form, JointKind, Key, Parts, Place, face_in_plane};
 use crate::mesh::{Solid, SolidFault, boolean};
 
@@ -61,7 +61,15 @@ pub(super) fn pin(
     let fault = |f: boolean::BooleanFault| SplitFault::not_made(place.number, f);
     let shape = |f: SolidFault| SplitFault::not_made(place.number, f);
     let Some(pins) = pins else {
-        return Ok(place.without_pins("there is no room for two pins with a wall round them"));
+        let why = "there is no room for two pins with a wall round them";
+        let high = hidden.face_at(work, s).map(|face| face.height);
+        return Ok(match high {
+            Some(high) => place.without_pins(&format!(
+                "{why}, the hidden face being {high:.0} mm high where {:.0} mm do",
+                least_pinned_mm(printer).ceil()
+            )),
+            None => place.without_pins(why),
+        });
     };
     let frame = work.spine.frame_at(s);
     let mut add = bulkhead::make_pins(&frame, printer, pins, Form::Whole).map_err(shape)?;

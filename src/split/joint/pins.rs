@@ -2,6 +2,7 @@
 //! be, and for each joint in places of its own.
 
 use super::super::PrinterOptions;
+use super::hidden::inset;
 use crate::math::{Point2, StationFrame};
 use crate::mesh::TriMesh;
 
@@ -166,6 +167,15 @@ pub(super) fn find_spots(slices: &[Slice], printer: &PrinterOptions) -> Vec<Spot
 /// How far inside of the section the middle of a pin must lie (mm).
 fn need(half: f64, printer: &PrinterOptions) -> f64 {
     half + printer.fit_mm * std::f64::consts::SQRT_2 + ROUND_MM
+}
+
+/// A hidden face this high has room for the pins of a bulkhead (mm): the smaller pair, one over the other in
+/// a web whose underside rises at 45 degrees, a step of the grid left to each of them.
+pub(in crate::split) fn least_pinned_mm(printer: &PrinterOptions) -> f64 {
+    let [large, small] = SIZES_MM[1].map(|half| need(half, printer));
+    let up = large * (1.0 + std::f64::consts::SQRT_2) + APART_MM + small + 2.0 * GRID_MM;
+    // Across there must be room as well, in a web half as deep as it is high.
+    up.max(2.0 * (2.0 * large + GRID_MM)) + 2.0 * inset(printer)
 }
 
 /// The pins of all joints, and the joints whose pins another one's sockets take, as pairs.

@@ -118,11 +118,9 @@ pub(super) fn cut_labels(
     lap_mm: f64,
 ) -> (Vec<Option<Label>>, Vec<Finding>) {
     use rayon::prelude::*;
-    // A tab passes some fixings over the hidden side; what they do to another face is not known.
-    let flange = [&work.keep_clear[..], &work.cut_clear[..]].concat();
     let sides = [
         (HiddenSide::of(work, &work.hidden), &work.keep_clear[..]),
-        (HiddenSide::of(work, &work.label_on), &flange[..]),
+        (HiddenSide::of(work, &work.label_on), &work.label_clear[..]),
     ];
     let Some(surface) = Nearest::new(work.solid.mesh()) else {
         return (vec![None; solids.len()], Vec::new());
