@@ -277,3 +277,57 @@ fn cells_left_solid_are_told() {
     let told = codes(&Gap::plain(straight(300.0), EdgeKind::Rolled), &thick);
     assert!(told.contains(&"buck-cell-solid"), "{told:?}");
 }
+
+/// A lip that laps the skin stands up over a face that leans in under it: the corner between them is
+/// hollow from outside, and cloth bridges a sharp one.
+#[test]
+fn a_hollow_corner_is_filled_for_the_cloth_and_told() {
+    let gap = Gap::plain(straight(300.0), EdgeKind::Cut);
+    let options = PanelOptions {
+        top: Some(crate::panel::Top::Lapped),
+        lean_deg: 20.0,
+        ..PanelOptions::default()
+    };
+    let survey = gap.survey();
+    let panel = crate::panel::design(&survey, &options, &Progress::silent()).unwrap();
+    let buck = design(&panel, &survey.spine, &solid(), &Progress::silent()).unwrap();
+    let told: Vec<_> = (buck.findings.iter())
+        .filter(|f| f.code == "buck-corner-eased")
+        .collect();
+    assert_eq!(told.len(), 1, "{:?}", buck.findings);
+    // A corner that turns by 20 degrees: a round of radius r lies r (1 / cos 10 - 1) off it.
+    let options = BuckOptions::default();
+    let radius = options.cloth_radius_mm.max(options.on_top.total());
+    let off = radius * (1.0 / 10f64.to_radians().cos() - 1.0);
+    assert!(
+        (told[0].size_mm.unwrap() - off).abs() < 0.02,
+        "{told:?} {off}"
+    );
+}
+
+/// The face leans in over a bend whose middle lies behind it: the tighter the bend, the less is left for the
+/// cloth to run out on, and past that there is no buck.
+#[test]
+fn a_run_out_that_a_bend_leaves_no_room_for_is_told() {
+    let leaning = |radius: f64| Gap {
+        lean: |_| 0.6,
+        ..Gap::plain(arc(radius, 90.0), EdgeKind::Cut)
+    };
+    let made = |radius: f64| {
+        let (survey, panel) = panel_of(&leaning(radius));
+        let options = BuckOptions {
+            allowance_mm: 60.0,
+            ..solid()
+        };
+        design(&panel, &survey.spine, &options, &Progress::silent())
+    };
+    let told = |buck: &Buck| buck.findings.iter().any(|f| f.code == "buck-run-out-short");
+    assert!(!told(&made(200.0).unwrap()));
+    let tighter: Vec<_> = (8..32).rev().map(|r| made(2.5 * f64::from(r))).collect();
+    assert!(tighter.iter().flatten().any(told));
+    assert!(
+        tighter
+            .iter()
+            .any(|buck| matches!(buck, Err(BuckFault::TooTight { .. })))
+    );
+}

@@ -191,3 +191,26 @@ fn a_point_picked_in_the_tray_s_scan_is_placed_along_the_gap() {
     assert!((out.at_mm.unwrap() - 120.0).abs() < 1e-3);
     assert!((out.across_mm + 15.0).abs() < 1e-3);
 }
+
+/// A foot cut out below an opening that reaches the top, both under the rules each by itself, leave two
+/// panels.
+#[test]
+fn cuts_that_meet_part_the_panel_and_say_so() {
+    let gap = Gap::plain(straight(400.0), EdgeKind::Rolled);
+    let stands = KeepOut {
+        access: Access::Full,
+        ..round(200.0, -10.0, 10.0, 8.0)
+    };
+    let high = KeepOut {
+        kind: KeepOutKind::Cable,
+        up_mm: Some(33.0),
+        ..round(200.0, 0.0, 8.0, 0.0)
+    };
+    let options = PanelOptions {
+        keep_outs: vec![stands, high],
+        ..PanelOptions::default()
+    };
+    let panel = design(&gap.survey(), &options, &Progress::silent()).unwrap();
+    assert_eq!(find_pieces(panel.solid.mesh()).1, 2);
+    assert!(codes(&panel).contains(&"panel-in-pieces"));
+}

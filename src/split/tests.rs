@@ -514,3 +514,41 @@ fn fit_is_checked_on_what_is_printed() {
         assert!(fault.to_string().contains('%'), "{fault}");
     }
 }
+
+#[test]
+fn a_segment_that_a_workpiece_brings_in_pieces_is_told() {
+    let mut made = straight(400.0);
+    let mut mesh = made.solid.mesh().clone();
+    let loose = crate::mesh::samples::block(
+        made.spine.frame_at(80.0).origin + crate::math::Vector3::new(0.0, 0.0, 90.0),
+        crate::math::Vector3::repeat(8.0),
+    );
+    let first = mesh.points.len() as u32;
+    mesh.points.extend(loose.points);
+    let moved = loose.triangles.iter().map(|t| t.map(|i| i + first));
+    mesh.triangles.extend(moved);
+    made.solid = Solid::new(mesh).unwrap();
+    let row = split(&made.workpiece(), &printer(250.0), &Progress::silent()).unwrap();
+    let told: Vec<_> = (row.findings.iter())
+        .filter(|f| f.code == "segment-in-pieces")
+        .collect();
+    assert_eq!(told.len(), 1, "{:?}", row.findings);
+}
+
+/// A window in the face, of which the workpiece does not speak, where the root of the tab goes.
+#[test]
+fn a_tab_whose_root_finds_little_to_hold_on_to_is_told() {
+    let mut made = straight(400.0);
+    let options = printer(250.0);
+    let cut = split(&made.workpiece(), &options, &Progress::silent()).unwrap();
+    let place = made.spine.frame_at(cut.joints[0].s).origin;
+    let window = crate::mesh::samples::block(
+        place + crate::math::Vector3::new(-60.0, -30.0, 7.6),
+        crate::math::Vector3::new(59.0, 60.0, 48.8),
+    );
+    let window = Solid::new(window).unwrap();
+    made.solid = boolean::subtract(&made.solid, &[&window]).unwrap().unwrap();
+    let result = split(&made.workpiece(), &options, &Progress::silent()).unwrap();
+    let codes: Vec<&str> = result.findings.iter().map(|f| f.code).collect();
+    assert!(codes.contains(&"tab-loosely-held"), "{codes:?}");
+}

@@ -12,6 +12,7 @@ mod checks;
 mod fit;
 mod fitting;
 mod fixings;
+mod heads;
 mod joints;
 mod laminate;
 mod model;
@@ -84,7 +85,7 @@ pub(super) fn page(run: Run<'_>, views: &Views, files: &[String]) -> String {
             chapter.id,
             i + 1,
             chapter.title,
-            chapter.html
+            heads::with_heads(&chapter.html)
         );
     }
     html.push_str("</main>\n");
