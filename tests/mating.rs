@@ -164,10 +164,11 @@ fn wrong_ends_of_the_samples_are_stopped_short() {
         let job = Job::read(&root.join(sample).join("job.toml"));
         let job = job.unwrap_or_else(|faults| panic!("{sample}: {faults:?}"));
         let parts = Parts::of(job).unwrap_or_else(|fault| panic!("{sample}: {fault}"));
-        let [(_, panel), _] = parts.workpieces();
+        let [(_, panel), (_, buck)] = parts.workpieces();
         for (what, work, wish) in [
             ("tabs", &panel, JointWish::Tab),
             ("webs", &panel, JointWish::Bulkhead),
+            ("buck", &buck, JointWish::Auto),
         ] {
             let printer = PrinterOptions {
                 joint: wish,

@@ -29,7 +29,7 @@ use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway, Root};
 use lapped::lap;
 use pinned::{pin, spots_at};
-use pins::{Spot, choose_pins};
+use pins::{Section, Spot, choose_pins};
 use rayon::prelude::*;
 
 /// How much nearer than the fit a joint may come to its neighbour (mm).
@@ -303,7 +303,14 @@ pub(super) fn join_segments(
             pinned.then(|| spots_at(work, &hidden, printer, reach, cut.station))
         })
         .collect();
-    let (pins, like) = choose_pins(&spots, printer);
+    let section = |station: usize| match &reach.stations[station] {
+        at if work.hidden.is_empty() && at.across.is_some() => Section::new(at.height),
+        _ => Section::ENDLESS,
+    };
+    let sections: Vec<Section> = cuts.iter().map(|cut| section(cut.station)).collect();
+    // A step inside, where the plane meets the whole end.
+    let free = [1.min(reach.last()), reach.last().saturating_sub(1)].map(section);
+    let (pins, like) = choose_pins(&spots, (&sections, free), printer);
     let parts = (cuts.par_iter().zip(bare.par_windows(2)))
         .enumerate()
         .map(|(i, (cut, pair))| {
