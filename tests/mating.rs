@@ -188,15 +188,6 @@ fn hold(what: &str, work: &Workpiece<'_>, row: &Segments) {
     let mut tried = 0;
     let mut through = Vec::new();
     for (at, joint) in row.joints.iter().enumerate() {
-        // What a finding at the joint names goes in all the same.
-        let told = |what: &str| {
-            let words = format!(" {what},");
-            let mut found = row
-                .findings
-                .iter()
-                .filter(|f| f.station_mm == Some(joint.s));
-            found.any(|f| f.code == "joint-keys-repeat" && f.what.contains(&words))
-        };
         for end in wrong_ends(work, row, at) {
             let stopped = on_the_way().any(|short| {
                 // It comes toward the segment with the tab, against the way that one is moved.
@@ -210,7 +201,7 @@ fn hold(what: &str, work: &Workpiece<'_>, row: &Segments) {
                 .unwrap_or_else(|e| panic!("{e}"))
                 .intersecting
             });
-            if !(stopped || told(&end.what)) {
+            if !stopped {
                 let keys = |j: Option<&Joint>| -> Vec<_> {
                     let keys = j.iter().flat_map(|j| &j.keys);
                     keys.map(|key| (key.at_mm, key.height_mm, key.wide_mm))
