@@ -32,16 +32,19 @@ pub struct ClothTick {
 pub struct ClothPiece {
     /// What it covers, from and to (arc length, mm), its lap over the piece before included.
     pub along: [f64; 2],
+    /// From and to up the surface, in corners of the section as a share of all of them: 0 to 1 if it covers the
+    /// surface's whole height.
+    pub up: [f64; 2],
     /// Up to here it laps the piece before (arc length, mm).
     pub lap_to: Option<f64>,
     /// The cut, closed.
     pub outline: Vec<Point2>,
-    /// The part's edges on it: along the foot and along the top.
-    pub edges: [Vec<Point2>; 2],
+    /// The part's edges on it, along the foot and along the top, where they lie on this piece.
+    pub edges: Vec<Vec<Point2>>,
     /// The part's ends on it, where they lie on this piece.
     pub ends: Vec<Vec<Point2>>,
-    /// Where the lap ends.
-    pub lap: Option<Vec<Point2>>,
+    /// Where its laps end, over the piece before and over the one below.
+    pub laps: Vec<Vec<Point2>>,
     /// Stations.
     pub ticks: Vec<ClothTick>,
     /// Its middle.
@@ -61,6 +64,17 @@ impl ClothPiece {
     #[must_use]
     pub fn worst_stretch(&self) -> f64 {
         self.stretch[1].max(-self.stretch[0])
+    }
+
+    /// Which of the surface's height it covers, in words; nothing if all of it.
+    #[must_use]
+    pub fn strip(&self) -> Option<&'static str> {
+        match (self.up[0] > 0.0, self.up[1] < 1.0) {
+            (false, false) => None,
+            (false, true) => Some("lowest strip"),
+            (true, true) => Some("middle strip"),
+            (true, false) => Some("highest strip"),
+        }
     }
 
     /// Whether it lies down within both limits.

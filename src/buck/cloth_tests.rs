@@ -3,6 +3,7 @@
 use super::*;
 use crate::buck::course::{Course, Row};
 use crate::buck::covered::Stretch;
+use crate::buck::cutter::Cutter;
 use crate::buck::form::{BuckOptions, design};
 use crate::buck::laminate::Fibre;
 use crate::buck::layup::LayupOptions;
@@ -213,6 +214,84 @@ fn shear_past_thirty_degrees_and_cloth_that_does_not_lie_are_told() {
     let (_, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &options());
     let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
     assert_eq!(codes, ["cloth-does-not-lie"]);
+}
+
+/// A waist: bent outward round a spine of radius 60, and inward up and down with radius 100.
+fn waist() -> (Spine, Covered) {
+    let spine = arc(60.0, 180.0);
+    let at = |angle: f64| Point2::new(100.0 * (1.0 - angle.cos()), 100.0 * angle.sin());
+    let length = spine.length();
+    let rows: Vec<Row> = (Covered::places(0.0, length, 4.0).into_iter())
+        .map(|s| Row {
+            s,
+            points: (-12..=12).map(|k| at(0.1 * f64::from(k))).collect(),
+        })
+        .collect();
+    let past = vec![[at(-1.3), at(1.3)]; rows.len()];
+    let face = Course { rows };
+    let covered = Covered::carried(&face, &past, [0.05 * length, 0.95 * length]);
+    (spine, covered)
+}
+
+/// A strip 188 mm long and 260 mm high, doubly curved: in one piece it creases. Cut along, both strips lie down,
+/// the upper lapping the lower at every station by what is asked, with the seam's line drawn on it.
+#[test]
+fn a_strip_doubly_curved_across_is_cut_along_until_both_limits_hold() {
+    let (spine, covered) = waist();
+    let cut = options();
+    let whole = Cutter {
+        covered: &covered,
+        spine: &spine,
+        turn: 0.0,
+        moved: 0.0,
+        options: &cut,
+    };
+    let shear = whole.in_one_piece().unwrap().shear.0;
+    assert!(shear > MOST_SHEAR, "{}", shear.to_degrees());
+    let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &cut);
+    let pieces = &sets[0].pieces;
+    assert!(pieces.len() > 1, "{} pieces", pieces.len());
+    assert!(pieces.iter().all(ClothPiece::lies_down), "{findings:?}");
+    assert!(findings.iter().all(|f| f.code != "cloth-does-not-lie"));
+    let [first, last] = covered.ends();
+    for piece in pieces {
+        assert_eq!(piece.along, [first, last]);
+        assert!(piece.strip().is_some());
+    }
+    // Low to high without a hole, and the part's edges on the lowest and the highest alone.
+    assert_eq!(pieces[0].up[0], 0.0);
+    assert_eq!(pieces[pieces.len() - 1].up[1], 1.0);
+    assert_eq!(pieces[0].edges.len(), 1);
+    for pair in pieces.windows(2) {
+        assert!((pair[0].up[1] - pair[1].up[0]).abs() < 1e-12);
+        let [seam] = &pair[1].laps[..] else {
+            panic!("{} laps", pair[1].laps.len());
+        };
+        assert!(seam.len() > 10);
+    }
+    // What is covered twice is the lap: a band of the waist 25 mm high under its middle, by the integral over
+    // half a turn of (60 + 100 (1 - cos a)) 100 da from -0.25 to 0.
+    let twice: f64 = pieces.iter().map(|piece| piece.covers).sum::<f64>()
+        - covered.area_mm2(&spine, Stretch::Cloth);
+    let band = std::f64::consts::PI * 100.0 * (160.0 * 0.25 - 100.0 * 0.25f64.sin());
+    assert!((twice / band - 1.0).abs() < 0.02, "{twice} {band}");
+}
+
+/// Cloth along the gap that is higher than the roll is wide is cut along, not into ever shorter pieces.
+#[test]
+fn a_face_higher_than_the_roll_is_cut_along() {
+    let (spine, covered, _) = buck_of(&Gap {
+        edge_z: |_| 150.0,
+        ..Gap::plain(straight(400.0), EdgeKind::Rolled)
+    });
+    let cut = CutOptions {
+        roll_mm: 160.0,
+        ..options()
+    };
+    let (sets, findings) = cut_cloth(&covered, &spine, &[ply(0.0)], &cut);
+    assert_eq!(findings, []);
+    let strips: Vec<_> = sets[0].pieces.iter().map(ClothPiece::strip).collect();
+    assert_eq!(strips, [Some("lowest strip"), Some("highest strip")]);
 }
 
 #[test]

@@ -4,6 +4,7 @@ use super::cloth::{ClothPiece, MOST_SHEAR, MOST_STRETCH};
 use super::covered::Covered;
 use super::layup::CutOptions;
 use super::net::{LEAST_ROWS, Net, ROW_MM};
+use super::patch::Patch;
 use crate::math::Spine;
 use crate::mesh::flatten::{Weave, flatten, strains};
 use std::f64::consts::PI;
@@ -19,7 +20,7 @@ const SHEAR_SHARE: f64 = 1e-5;
 const FIRST_LOOK: f64 = 2.0;
 const SURELY_SHEARED: f64 = 5.0 * PI / 180.0;
 const SURELY_STRETCHED: f64 = 2.0;
-/// No piece is cut shorter than this (mm).
+/// No piece is cut shorter or lower than this (mm).
 const LEAST_PIECE_MM: f64 = 40.0;
 
 /// What cuts one way of fibres.
@@ -32,60 +33,129 @@ pub struct Cutter<'a> {
     pub options: &'a CutOptions,
 }
 
+/// Which way a piece is halved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Halving {
+    /// The seam runs up the surface, at a station.
+    Across,
+    /// The seam runs along the surface, at a height.
+    Lengthwise,
+}
+
 impl Cutter<'_> {
-    /// The pieces, from left to right: the whole, halved until each lies down; and what none could be laid
-    /// out for.
+    /// The pieces, from left to right and from low to high: the whole, halved until each lies down; and what
+    /// none could be laid out for.
     pub fn pieces(&self) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
-        self.pieces_between(self.covered.ends())
+        self.pieces_of(Patch::whole(self.covered))
     }
 
-    fn pieces_between(&self, [from, to]: [f64; 2]) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
-        let [first, _] = self.covered.ends();
-        let lap = from > first;
-        let start = if lap {
-            from - self.options.overlap_mm
-        } else {
-            from
-        };
-        let start = start.max(first);
-        let room = 0.5 * (to - from) - self.moved - LEAST_PIECE_MM;
-        let lap_to = lap.then_some(from);
-        let long = to - from > self.options.piece_mm;
-        let hopeless = || room >= 0.0 && self.is_hopeless([start, to], lap_to);
+    /// The whole in one piece, whether it lies down or not.
+    #[cfg(test)]
+    pub fn in_one_piece(&self) -> Option<ClothPiece> {
+        let whole = Patch::whole(self.covered);
+        self.piece(whole, whole, 1.0)
+    }
+
+    fn pieces_of(&self, own: Patch) -> (Vec<ClothPiece>, Vec<[f64; 2]>) {
+        let lapping = self.with_laps(own);
+        let long = own.along[1] - own.along[0] > self.options.piece_mm;
+        let room =
+            [Halving::Across, Halving::Lengthwise].map(|halving| self.has_room(own, halving));
+        let hopeless = || room.contains(&true) && self.is_hopeless(own, lapping);
         let piece = (!long && !hopeless())
-            .then(|| self.piece([start, to], lap_to, 1.0))
+            .then(|| self.piece(own, lapping, 1.0))
             .flatten();
-        let fits = |piece: &ClothPiece| {
-            piece.lies_down() && piece.across(self.turn) <= self.options.roll_mm
+        let narrow = piece
+            .as_ref()
+            .is_none_or(|piece| piece.across(self.turn) <= self.options.roll_mm);
+        let lies = piece.as_ref().is_some_and(ClothPiece::lies_down);
+        let wanted = match (long, lies && !narrow) {
+            (true, _) => [true, false],
+            (_, true) => self.narrows(own),
+            (_, false) => [true, true],
         };
-        match piece {
-            Some(piece) if fits(&piece) || room < 0.0 => (vec![piece], Vec::new()),
-            None if room < 0.0 => (Vec::new(), vec![[from, to]]),
-            _ => {
-                let middle = 0.5 * (from + to) + self.moved;
-                let (mut left, right) = rayon::join(
-                    || self.pieces_between([from, middle]),
-                    || self.pieces_between([middle, to]),
-                );
-                left.0.extend(right.0);
-                left.1.extend(right.1);
-                left
+        let [across, lengthwise] = [room[0] && wanted[0], room[1] && wanted[1]];
+        let halves = if (lies && narrow) || !(across || lengthwise) {
+            None
+        } else if across && (!lengthwise || self.prefers_across(own, lies)) {
+            let middle = 0.5 * (own.along[0] + own.along[1]) + self.moved;
+            let [left, right] = [[own.along[0], middle], [middle, own.along[1]]];
+            Some([left, right].map(|along| Patch { along, ..own }))
+        } else {
+            let middle = own.middle(self.covered, self.moved);
+            let [low, high] = [[own.up[0], middle], [middle, own.up[1]]];
+            Some([low, high].map(|up| Patch { up, ..own }))
+        };
+        match (halves, piece) {
+            (None, Some(piece)) => (vec![piece], Vec::new()),
+            (None, None) => (Vec::new(), vec![own.along]),
+            (Some([first, second]), _) => {
+                let (mut all, rest) =
+                    rayon::join(|| self.pieces_of(first), || self.pieces_of(second));
+                all.0.extend(rest.0);
+                all.1.extend(rest.1);
+                all
             }
         }
     }
 
+    /// Whether both halves are long or high enough.
+    fn has_room(&self, own: Patch, halving: Halving) -> bool {
+        let whole = match halving {
+            Halving::Across => own.along[1] - own.along[0],
+            Halving::Lengthwise => own.height(self.covered),
+        };
+        0.5 * whole - self.moved >= LEAST_PIECE_MM
+    }
+
+    /// Whether halving across, and lengthwise, makes a piece narrower across its warp.
+    fn narrows(&self, own: Patch) -> [bool; 2] {
+        let (sin, cos) = self.turn.sin_cos();
+        let long = (own.along[1] - own.along[0]) * sin.abs();
+        let high = own.height(self.covered) * cos.abs();
+        let whole = long.max(high);
+        [long > 0.1 * whole, high > 0.1 * whole]
+    }
+
+    /// A piece that does not lie down is halved across the longer of its sides: what cloth shears goes with
+    /// the curvature over its whole area, so that halves shear half as much whichever way they are cut, and
+    /// compact ones have the shortest seams. One that is too wide for the roll is halved where that helps most.
+    fn prefers_across(&self, own: Patch, lies: bool) -> bool {
+        let (sin, cos) = self.turn.sin_cos();
+        let [sin, cos] = if lies {
+            [sin.abs(), cos.abs()]
+        } else {
+            [1.0, 1.0]
+        };
+        (own.along[1] - own.along[0]) * sin >= own.height(self.covered) * cos
+    }
+
+    /// What a piece covers with its laps: over the one before, and over the one below.
+    fn with_laps(&self, own: Patch) -> Patch {
+        let whole = Patch::whole(self.covered);
+        let by = self.options.overlap_mm;
+        let mut lapping = own;
+        if own.along[0] > whole.along[0] {
+            lapping.along[0] = (own.along[0] - by).max(whole.along[0]);
+        }
+        if own.up[0] > whole.up[0] {
+            lapping.up[0] = own.under(self.covered, own.up[0], by);
+        }
+        lapping
+    }
+
     /// Whether a first look at a long piece already shows that it does not lie down.
-    fn is_hopeless(&self, [from, to]: [f64; 2], lap_to: Option<f64>) -> bool {
-        to - from >= LEAST_ROWS * FIRST_LOOK * ROW_MM
-            && (self.piece([from, to], lap_to, FIRST_LOOK)).is_some_and(|piece| {
+    fn is_hopeless(&self, own: Patch, lapping: Patch) -> bool {
+        lapping.along[1] - lapping.along[0] >= LEAST_ROWS * FIRST_LOOK * ROW_MM
+            && (self.piece(own, lapping, FIRST_LOOK)).is_some_and(|piece| {
                 piece.shear.0 > MOST_SHEAR + SURELY_SHEARED
                     || piece.worst_stretch() > SURELY_STRETCHED * MOST_STRETCH
             })
     }
 
-    /// The surface between two stations laid flat, with meshes so many times as long as they should be.
-    fn piece(&self, [from, to]: [f64; 2], lap_to: Option<f64>, longer: f64) -> Option<ClothPiece> {
-        let net = Net::new(self, [from, to], lap_to, longer)?;
+    /// A patch and its laps laid flat, with meshes so many times as long as they should be.
+    fn piece(&self, own: Patch, lapping: Patch, longer: f64) -> Option<ClothPiece> {
+        let net = Net::new(self, own, lapping, longer)?;
         let weave = Weave {
             turn: self.turn,
             shear_share: SHEAR_SHARE,
@@ -95,6 +165,6 @@ impl Cutter<'_> {
             .flatten()
             .find_map(|start| flatten(&net.mesh, &start, net.held(), weave))?;
         let found = strains(&net.mesh, &laid, self.turn)?;
-        Some(net.piece([from, to], lap_to, &laid, &found))
+        Some(net.piece(&laid, &found))
     }
 }

@@ -20,6 +20,7 @@ mod layup;
 mod marks;
 mod moulded;
 mod net;
+mod patch;
 mod plan;
 mod ribs;
 

@@ -3,6 +3,7 @@
 use super::cloth::{ClothPiece, ClothTick};
 use super::covered::Covered;
 use super::cutter::Cutter;
+use super::patch::{Patch, at_height, heights_between};
 use crate::math::{Point2, Point3, Vector2};
 use crate::mesh::develop::develop_strip;
 use crate::mesh::flatten::{Grid, Strain, flat_area};
@@ -15,31 +16,30 @@ pub const LEAST_ROWS: f64 = 12.0;
 /// A tick nearer to a piece's end is left out (mm).
 const TICK_CLEAR_MM: f64 = 1.0;
 
-/// The surface between two stations as a grid, row by row.
+/// A patch of the surface as a grid, row by row.
 pub struct Net<'a> {
     places: Vec<f64>,
-    /// Points in a row, and which of them lie on the part's lower and upper edge.
+    /// Heights of the patch's corners, and at which point of a row each comes.
+    heights: Vec<(f64, usize)>,
+    /// Points in a row.
     across: usize,
-    edges: [usize; 2],
     pub mesh: Grid,
-    trim: [f64; 2],
+    own: Patch,
+    lapping: Patch,
     covered: &'a Covered,
 }
 
 impl<'a> Net<'a> {
-    /// `longer`: how many times as long its meshes are as they should be.
-    pub fn new(
-        cutter: &Cutter<'a>,
-        [from, to]: [f64; 2],
-        lap_to: Option<f64>,
-        longer: f64,
-    ) -> Option<Self> {
+    /// `lapping` is what is covered with the laps; `longer`, how many times as long the meshes are as they
+    /// should be.
+    pub fn new(cutter: &Cutter<'a>, own: Patch, lapping: Patch, longer: f64) -> Option<Self> {
         let covered = cutter.covered;
+        let [from, to] = lapping.along;
         let row_mm = (ROW_MM * longer).min((to - from) / LEAST_ROWS);
         let mut places = Covered::places(from, to, row_mm);
         let mut marks = ticks_between(covered, from, to);
         marks.extend(covered.trim);
-        marks.extend(lap_to);
+        marks.push(own.along[0]);
         marks.retain(|s| from < *s && *s < to);
         // A row at every mark, and none so close to one that triangles become needles.
         places.retain(|s| {
@@ -49,10 +49,20 @@ impl<'a> Net<'a> {
         places.extend(marks);
         places.sort_by(f64::total_cmp);
         places.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-        // As many corners between two of a row's as its longest run asks for anywhere.
-        let corners = covered.corners();
-        let flat: Vec<Vec<Point2>> = places.iter().map(|s| covered.flat_row(*s)).collect();
-        let parts: Vec<usize> = (1..corners)
+        let mut heights = heights_between(lapping.up);
+        if heights.iter().all(|t| (t - own.up[0]).abs() > 1e-6) {
+            heights.push(own.up[0]);
+            heights.sort_by(f64::total_cmp);
+        }
+        let flat: Vec<Vec<Point2>> = (places.iter())
+            .map(|s| {
+                let row = covered.flat_row(*s);
+                let cut = heights.iter().map(|t| at_height(&row, *t));
+                cut.collect::<Option<_>>()
+            })
+            .collect::<Option<_>>()?;
+        // As many points between two corners of a row as its longest run asks for anywhere.
+        let parts: Vec<usize> = (1..heights.len())
             .map(|j| {
                 let longest = (flat.iter())
                     .filter_map(|row| Some((row.get(j)? - row.get(j - 1)?).norm()))
@@ -60,8 +70,13 @@ impl<'a> Net<'a> {
                 (longest / (CORNER_MM * longer)).ceil().max(1.0) as usize
             })
             .collect();
+        let mut before = 0;
+        let starts = std::iter::once(0).chain(parts.iter().map(|count| {
+            before += count;
+            before
+        }));
+        let heights: Vec<(f64, usize)> = heights.into_iter().zip(starts).collect();
         let across = parts.iter().sum::<usize>() + 1;
-        let edges = [*parts.first()?, across - 1 - *parts.last()?];
         let mut mesh = Grid {
             points: Vec::new(),
             across,
@@ -79,12 +94,19 @@ impl<'a> Net<'a> {
         }
         Some(Self {
             places,
+            heights,
             across,
-            edges,
             mesh,
-            trim: covered.trim,
+            own,
+            lapping,
             covered,
         })
+    }
+
+    /// Which point of a row stands at a height, if it is on the net.
+    fn column_at(&self, t: f64) -> Option<usize> {
+        let found = self.heights.iter().find(|(own, _)| (own - t).abs() < 1e-6);
+        found.map(|(_, column)| *column)
     }
 
     fn at(&self, i: usize, j: usize) -> Point3 {
@@ -175,13 +197,9 @@ impl<'a> Net<'a> {
     }
 
     /// The piece that a flat of it makes.
-    pub fn piece(
-        &self,
-        along: [f64; 2],
-        lap_to: Option<f64>,
-        flat: &[Point2],
-        found: &[Strain],
-    ) -> ClothPiece {
+    pub fn piece(&self, flat: &[Point2], found: &[Strain]) -> ClothPiece {
+        let along = self.lapping.along;
+        let last = Patch::whole(self.covered).up[1];
         let (rows, n) = (self.places.len(), self.across);
         let point = |i: usize, j: usize| flat[i * n + j];
         let row = |i: usize| -> Vec<Point2> { (0..n).map(|j| point(i, j)).collect() };
@@ -200,13 +218,17 @@ impl<'a> Net<'a> {
         outline.extend(column(n - 1, 0, rows - 1).into_iter().rev().skip(1));
         outline.extend(row(0).into_iter().rev().skip(1));
         outline.pop();
-        let from = near(self.trim[0]).unwrap_or(0);
-        let to = near(self.trim[1]).unwrap_or(rows - 1);
+        let trim = self.covered.trim;
+        let from = near(trim[0]).unwrap_or(0);
+        let to = near(trim[1]).unwrap_or(rows - 1);
+        // The part's edges are the second corner of a row and the last but one.
+        let edges = [1.0, last - 1.0].map(|t| self.column_at(t));
         let trimmed = |i: usize| -> Vec<Point2> {
-            (self.edges[0]..=self.edges[1])
-                .map(|j| point(i, j))
-                .collect()
+            let [low, high] = [edges[0].unwrap_or(0), edges[1].unwrap_or(n - 1)];
+            (low..=high).map(|j| point(i, j)).collect()
         };
+        let lap_to = (along[0] < self.own.along[0]).then_some(self.own.along[0]);
+        let lap_up = (self.lapping.up[0] < self.own.up[0]).then_some(self.own.up[0]);
         let ticks = ticks_between(
             self.covered,
             along[0] + TICK_CLEAR_MM,
@@ -226,12 +248,17 @@ impl<'a> Net<'a> {
         ClothPiece {
             along,
             lap_to,
-            edges: self.edges.map(|j| column(j, from, to)),
-            ends: (self.covered.trim.iter())
+            up: self.own.up.map(|t| t / last.max(1.0)),
+            edges: (edges.into_iter().flatten())
+                .map(|j| column(j, from, to))
+                .collect(),
+            ends: (trim.iter())
                 .filter_map(|s| near(*s))
                 .map(trimmed)
                 .collect(),
-            lap: lap_to.and_then(near).map(row),
+            laps: (lap_to.and_then(near).map(row).into_iter())
+                .chain((lap_up.and_then(|t| self.column_at(t))).map(|j| column(j, 0, rows - 1)))
+                .collect(),
             ticks: (ticks.into_iter())
                 .filter_map(|s| {
                     let i = near(s)?;

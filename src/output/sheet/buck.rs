@@ -1,7 +1,8 @@
 //! The buck on the page: what goes on top of what, how the part comes off, and its segments.
 
 use super::{figure, joints, told};
-use crate::buck::DraftClass;
+use crate::buck::{Buck, DraftClass};
+use crate::math::Vector3;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
 use crate::output::{BUCK_FOLDER, Run, segment_file};
@@ -39,6 +40,7 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         share(DraftClass::None),
         share(DraftClass::Slight)
     );
+    splits(html, buck);
     super::open_table(html, "Segments of the buck");
     html.push_str(
         "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
@@ -67,4 +69,74 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         "The buck\u{2019}s joints",
         "/buck/joints",
     );
+}
+
+/// The pieces that the part is made in where it does not come off in one.
+fn splits(html: &mut String, buck: &Buck) {
+    if buck.pieces.len() < 2 {
+        return;
+    }
+    html.push_str(
+        "<p>Made in one piece, the part drags or holds. Made in these pieces, each comes off its own way with the draft asked \
+         for: lay the cloth up in one go and saw the part through on the buck, or lay each piece up by itself with a strip of wax \
+         tape at the split. The picture above shows the splits; bond a strip of laminate behind each afterwards.</p>\n",
+    );
+    super::open_table(html, "Pieces that the part comes off in");
+    html.push_str(
+        "<tr><th class=\"n\">piece</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th><th>lift</th>\
+         <th class=\"n\">least draft, degrees</th></tr>\n",
+    );
+    for (k, piece) in buck.pieces.iter().enumerate() {
+        let [from, to] = piece.along.map(|s| s.round() + 0.0);
+        let _ = writeln!(
+            html,
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td>{}</td><td \
+             class=\"n\">{:.1}</td></tr>",
+            k + 1,
+            way_word(piece.lift),
+            piece.worst.to_degrees()
+        );
+    }
+    html.push_str("</table></div>\n");
+}
+
+/// A way in the shop frame, in words of the maker's who faces the vehicle.
+fn way_word(lift: Vector3) -> String {
+    if lift.z > 0.99 {
+        return "straight up".to_owned();
+    }
+    let side = lift.y.atan2(lift.x).to_degrees();
+    let rise = lift.z.clamp(-1.0, 1.0).asin().to_degrees();
+    let level = match side {
+        a if a.abs() < 2.5 => "straight toward you".to_owned(),
+        a if a > 0.0 => format!("{a:.0} degrees to your right of straight toward you"),
+        a => format!("{:.0} degrees to your left of straight toward you", -a),
+    };
+    match rise {
+        a if a.abs() < 2.5 => format!("level, {level}"),
+        a if a > 0.0 => format!("{a:.0} degrees up from level, {level}"),
+        a => format!("{:.0} degrees down from level, {level}", -a),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// x points at the maker, y to their right, z up.
+    #[test]
+    fn ways_are_told_from_where_the_maker_stands() {
+        assert_eq!(way_word(Vector3::z()), "straight up");
+        assert_eq!(way_word(Vector3::x()), "level, straight toward you");
+        let right = Vector3::new(1.0, 1.0, 0.0).normalize();
+        assert_eq!(
+            way_word(right),
+            "level, 45 degrees to your right of straight toward you"
+        );
+        let up = Vector3::new(1.0, 0.0, 1.0).normalize();
+        assert_eq!(
+            way_word(up),
+            "45 degrees up from level, straight toward you"
+        );
+    }
 }

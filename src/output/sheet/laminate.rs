@@ -174,12 +174,15 @@ fn cloth(html: &mut String, layup: &Layup, views: &Views) {
     for set in &layup.sets {
         for (i, piece) in set.pieces.iter().enumerate() {
             let [from, to] = piece.along.map(|s| s.round() + 0.0);
+            let strip = piece
+                .strip()
+                .map_or(String::new(), |strip| format!(", {strip}"));
             let [least, most] = piece
                 .stretch
                 .map(|share| (1e3 * share).round() / 10.0 + 0.0);
             let _ = writeln!(
                 html,
-                "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{least:.1} to \
+                "<tr><td>{}</td><td class=\"n\">{}{strip}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{least:.1} to \
                  {most:.1}</td><td class=\"n\">{:.0}</td><td><a href=\"{}.svg\">SVG</a></td></tr>",
                 plies_word(set),
                 i + 1,

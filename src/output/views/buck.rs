@@ -1,10 +1,10 @@
 //! The buck: a section that shows what is true, tooled and offset, and pictures of it and of its draft.
 
 use super::forward;
-use super::shaded::{PANEL, WHOLE, arrow, framed};
+use super::shaded::{BELOW_MM as UNDER_MM, PANEL, WHOLE, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::buck::{Buck, BuckSection, DraftClass};
-use crate::math::{Point2, Vector2};
+use crate::math::{Point2, Point3, Vector2};
 use crate::output::Run;
 use crate::output::drawing::{
     Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch,
@@ -16,6 +16,10 @@ const PAPER_MM: [f64; 2] = [85.0, 120.0];
 const BELOW_MM: f64 = 14.0;
 const ABOVE_MM: f64 = 10.0;
 const WORDS_MM: f64 = 96.0;
+/// How far a split's line goes past the face (mm), paper for its words, and length of a lift's arrow (mm).
+const SPLIT_PAST_MM: f64 = 25.0;
+const SPLIT_WORDS_MM: f64 = 26.0;
+const LIFT_MM: f64 = 16.0;
 
 pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
     let Some(made) = run.buck else {
@@ -222,5 +226,51 @@ fn draft(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
         let text = format!("{name}, {percent:.0} %");
         drawing.note(at + Vector2::new(8.0, 0.6), Anchor::Start, text);
     }
+    splits(&mut drawing, &picture, run, buck);
     Some(drawing)
+}
+
+/// Where the part is to be split so that each piece comes off its own way: a line over the face with its
+/// station, numbered pieces, and an arrow the way each is lifted.
+fn splits(drawing: &mut Drawing, picture: &Picture, run: Run<'_>, buck: &Buck) {
+    if buck.pieces.len() < 2 {
+        return;
+    }
+    let spine = &run.measured.survey.spine;
+    let under = Vector2::new(0.0, UNDER_MM);
+    let on_paper = |p: Point3| picture.on_paper(p, WIDTH_MM) + under;
+    // The face in its own station plane, a little past its edges.
+    let line = |s: f64, past: f64| -> Option<[Point3; 2]> {
+        let nearest =
+            |a: &&BuckSection, b: &&BuckSection| (a.s - s).abs().total_cmp(&(b.s - s).abs());
+        let face = &buck.sections.iter().min_by(nearest)?.face;
+        let frame = spine.frame_at(s);
+        let up = Vector2::new(0.0, past);
+        Some([*face.first()? - up, *face.last()? + up].map(|p| frame.to_shop(p)))
+    };
+    for piece in buck.pieces.iter().skip(1) {
+        let s = piece.along[0];
+        let Some([low, high]) = line(s, SPLIT_PAST_MM).map(|ends| ends.map(on_paper)) else {
+            continue;
+        };
+        drawing.stroke(vec![low, high], Line::Chain, Ink::Accent);
+        let text = format!("split at {s:.0} mm");
+        let most = WIDTH_MM - SPLIT_WORDS_MM;
+        let at = Point2::new((high.x + 1.0).min(most), high.y + 1.0);
+        drawing.text(at, Anchor::Start, NOTE_MM, Ink::Accent, text);
+    }
+    let view = View::from_outside();
+    for (k, piece) in buck.pieces.iter().enumerate() {
+        let Some([low, high]) = line(0.5 * (piece.along[0] + piece.along[1]), 0.0) else {
+            continue;
+        };
+        let from = on_paper(nalgebra::center(&low, &high));
+        let way = view.seen(piece.lift).xy() * LIFT_MM;
+        let to = (from + way)
+            .sup(&Point2::new(4.0, 4.0))
+            .inf(&Point2::new(WIDTH_MM - 4.0, f64::MAX));
+        drawing.arrow(from, to, Ink::Plain);
+        let text = format!("lift {}", k + 1);
+        drawing.note(to + Vector2::new(1.5, -3.0), Anchor::Start, text);
+    }
 }

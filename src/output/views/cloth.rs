@@ -1,10 +1,11 @@
 //! The pieces of cloth of every ply, small, to see what is cut from what.
 
+use super::forward;
 use super::{View, WIDTH_MM};
 use crate::buck::ClothSet;
-use crate::math::{Point2, Vector2};
+use crate::math::{Point2, Vector2, Vector3};
 use crate::output::Run;
-use crate::output::cloth_pattern::{bounds, lines, plies_word};
+use crate::output::cloth_pattern::{arrow_within, bounds, lines, plies_word};
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, Scale, TITLE_MM};
 
 /// Free at the sides, over and under a row of pieces, and at the foot (mm).
@@ -12,6 +13,8 @@ const SIDE_MM: f64 = 4.0;
 const OVER_MM: f64 = 9.0;
 const FOOT_MM: f64 = 10.0;
 const HEAD_MM: f64 = 10.0;
+/// Longest arrow along the warp (mm).
+const ARROW_MM: f64 = 18.0;
 
 pub(super) fn draw(run: Run<'_>) -> Vec<View> {
     let sets = run.layup.map_or(&[][..], |layup| &layup.sets);
@@ -20,13 +23,14 @@ pub(super) fn draw(run: Run<'_>) -> Vec<View> {
             let numbers: Vec<String> = set.plies.iter().map(usize::to_string).collect();
             Some(View {
                 name: format!("cloth/ply_{}", numbers.join("_")),
-                drawing: draw_set(set)?,
+                drawing: draw_set(run, set)?,
             })
         })
         .collect()
 }
 
-fn draw_set(set: &ClothSet) -> Option<Drawing> {
+fn draw_set(run: Run<'_>, set: &ClothSet) -> Option<Drawing> {
+    let spine = &run.measured.survey.spine;
     let boxes: Vec<[Point2; 2]> = (set.pieces.iter())
         .map(|piece| bounds(piece.outline.iter()))
         .collect::<Option<_>>()?;
@@ -46,11 +50,14 @@ fn draw_set(set: &ClothSet) -> Option<Drawing> {
     drawing.text(head, Anchor::Start, TITLE_MM, Ink::Plain, title);
     let mut top = height - HEAD_MM;
     for (i, (piece, at)) in set.pieces.iter().zip(&boxes).enumerate() {
+        let strip = piece
+            .strip()
+            .map_or(String::new(), |strip| format!(", {strip}"));
         drawing.note(
             Point2::new(SIDE_MM, top - NOTE_MM - 1.0),
             Anchor::Start,
             format!(
-                "{}: station {:.0} to {:.0} mm. Stretch {:.1} to {:.1} %, shear {:.0} degrees.",
+                "{}: station {:.0} to {:.0} mm{strip}. Stretch {:.1} to {:.1} %, shear {:.0} degrees.",
                 i + 1,
                 piece.along[0],
                 piece.along[1],
@@ -69,10 +76,17 @@ fn draw_set(set: &ClothSet) -> Option<Drawing> {
         };
         lines(&mut drawing, piece, &put);
         let (sin, cos) = set.ply.turn.sin_cos();
-        let half = (0.35 * high(at) / sin.abs().max(1e-6)).min(9.0);
-        let middle = put(&piece.middle);
-        let along = Vector2::new(cos, sin) * half;
-        drawing.arrow(middle - along, middle + along, Ink::Accent);
+        let most = scale.to_model(ARROW_MM);
+        let [from, to] = arrow_within(piece, 0.0, Vector2::new(cos, sin), most).map(|p| put(&p));
+        drawing.arrow(from, to, Ink::Accent);
+        let frame = spine.frame_at(0.5 * (piece.along[0] + piece.along[1]));
+        let right = Point2::new(WIDTH_MM - SIDE_MM, top - NOTE_MM);
+        forward::mark(
+            &mut drawing,
+            right,
+            run.measured.front,
+            [frame.along, Vector3::z()],
+        );
         top -= high(at) + OVER_MM;
     }
     drawing.scale_bar(Point2::new(SIDE_MM, 3.5), scale, 40.0);

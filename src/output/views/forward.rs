@@ -13,7 +13,7 @@ const RING_MM: f64 = 1.6;
 /// Draws an arrow whose right end or foot is at `at`, its name before it, on a drawing whose right and up
 /// are these directions of the shop frame. A way that points out of the paper is a ring with a dot, one
 /// that points into it a ring with a cross.
-pub(super) fn mark(
+pub(in crate::output) fn mark(
     drawing: &mut Drawing,
     at: Point2,
     front: Option<Front>,

@@ -8,7 +8,7 @@ mod exploded;
 mod fit_face;
 mod fit_strip;
 mod fixings;
-mod forward;
+pub(super) mod forward;
 mod joint;
 mod long_section;
 mod parting;
