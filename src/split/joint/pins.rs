@@ -242,7 +242,7 @@ pub(super) fn choose_pins(
         let last: Vec<(usize, Pins)> = taken.last().copied().into_iter().collect();
         // Unlike any other's wherever that is held, or at least where it should be, or then unlike the last
         // one's.
-        let ways: [(&[(usize, Pins)], &[Section], Alike); 4] = [
+        let ways: [Way<'_>; 4] = [
             (&taken, &ends, Pins::fits_shifted),
             (&taken, &ends, Pins::fits),
             (&last, &ends, Pins::fits),
@@ -266,6 +266,9 @@ pub(super) fn choose_pins(
     }
     (chosen, shared)
 }
+
+/// The joints whose pins these must not be like, the ends that must not pass them by, and what is alike.
+type Way<'a> = (&'a [(usize, Pins)], &'a [Section], Alike);
 
 /// Whether two joints' pins are alike.
 type Alike = fn(&Pins, &Pins) -> bool;
