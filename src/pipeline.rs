@@ -175,9 +175,9 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     let (panel, positions) = serve_positions(panel, &measured, job, options, watch)?;
     let work = workpiece(job, &panel, &measured.survey.spine);
     let survey = &measured.survey;
-    let prove = || {
-        let scene = &measured.scene;
-        let fit = fit::prove(&panel, survey, scene.into(), options);
+    let scene = &measured.scene;
+    let prove_fit = || fit::prove(&panel, survey, scene.into(), options);
+    let prove_removal = |segments: &Segments| {
         let scans = [&scene.body, &scene.tray].map(|scan| Surface {
             mesh: &scan.mesh,
             noise_mm: scan.noise_mm,
@@ -186,8 +186,14 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
             paths: job.ways_off.clone(),
             front: job.front,
         };
-        let removal = removal::prove(&panel, survey, scans, options, &ways, watch);
-        (fit, removal)
+        let moving = (&panel, &segments.beyond(&panel.solid));
+        removal::prove(moving, survey, scans, options, &ways, watch)
+    };
+    let panel_itself = || {
+        let split = || split::split(&work, &job.printer, watch);
+        let (fit, segments) = rayon::join(prove_fit, split);
+        // The backs of the joints come off with the panel.
+        segments.map(|segments| (fit, prove_removal(&segments), segments))
     };
     let others = || {
         rayon::join(
@@ -202,10 +208,9 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         )
     };
     // Neither needs what another makes.
-    let ((fit, removal), (segments, (twin, buck))) = rayon::join(prove, || {
-        rayon::join(|| split::split(&work, &job.printer, watch), others)
-    });
-    let (segments, twin, buck) = (segments?, twin?, buck?);
+    let (itself, (twin, buck)) = rayon::join(panel_itself, others);
+    let (fit, removal, segments) = itself?;
+    let (twin, buck) = (twin?, buck?);
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
@@ -256,7 +261,7 @@ fn stay_on(panel: &Panel, options: &PanelOptions, job: &Job, segments: &Segments
     let input = HeatInput {
         material,
         along: ends.map(|section| section.map_or(0.0, |section| section.s)),
-        wall_mm: options.wall_mm,
+        walls: &air.walls,
         fixings: &planned,
         hole_mm: options.fixings.screw.clearance_hole(),
         segments: &pieces,

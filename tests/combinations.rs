@@ -43,8 +43,13 @@ fn combinations(kind: gapwright::gap::EdgeKind, length: f64) -> Vec<PanelOptions
                 ..PanelOptions::default()
             };
             options.fixings.style = [Style::Screws, Style::Inserts, Style::Studs][i % 3];
-            if i % 6 == 3 {
-                options.foot = FootKind::None;
+            match i {
+                0 | 8 => options.foot = FootKind::Outboard,
+                3 | 9 => options.foot = FootKind::None,
+                _ => {}
+            }
+            if options.foot == FootKind::Outboard {
+                options.overlay_mm = 0.0;
             }
             if i % 4 == 2 {
                 options.changes.push(PanelChange {

@@ -7,8 +7,10 @@
 mod common;
 
 use common::against_truth::{Errors, TrueEdge, compare, survey_files, survey_of};
+use common::moved_tray::hold_moved;
 use common::sim::{Case, ScanQuality};
-use gapwright::gap::EdgeKind;
+use gapwright::gap::{EdgeKind, Front};
+use gapwright::scan::read::read_mesh;
 
 /// What a survey of a scan has to reach (mm).
 struct Bars {
@@ -58,17 +60,20 @@ fn shared_cases_meet_the_bars() {
         println!("skipped: no shared cases beside the repository");
         return;
     };
-    for (name, bars, kind) in [
-        ("nose", &PHONE, EdgeKind::Rolled),
-        ("nose_fine", &FINE, EdgeKind::Rolled),
-        ("skirt", &PHONE, EdgeKind::Cut),
-        ("tail", &PHONE, EdgeKind::Cut),
+    for (name, bars, kind, front) in [
+        ("nose", &PHONE, EdgeKind::Rolled, Front::Toward),
+        ("nose_fine", &FINE, EdgeKind::Rolled, Front::Toward),
+        ("skirt", &PHONE, EdgeKind::Cut, Front::Left),
+        ("tail", &PHONE, EdgeKind::Cut, Front::Away),
     ] {
         let folder = shared.join("cases").join(name);
         let (scene, survey) = survey_files(&folder, None).unwrap();
         assert_eq!(survey.edge_kind, kind, "{name}");
-        let errors = compare(&scene, &survey, &TrueEdge::of_shared(&folder));
-        hold(name, &errors, bars);
+        let truth = TrueEdge::of_shared(&folder);
+        hold(name, &compare(&scene, &survey, &truth), bars);
+        let tray = read_mesh(&folder.join("truth_tray.ply")).unwrap().mesh;
+        let surveyed = (&scene, &survey);
+        hold_moved(name, surveyed, &tray, truth.from_scan, front.direction());
     }
 }
 
@@ -76,10 +81,11 @@ fn shared_cases_meet_the_bars() {
 /// bars and not all do: this guards what was reached, `tests/bench/survey_accuracy.rs` measures it.
 #[test]
 fn simulated_phone_scans_meet_the_bars() {
-    for (name, case, [noise, voxel, drift], kind) in [
-        ("nose", Case::nose(114), [1.5, 4.0, 1.5], EdgeKind::Rolled),
-        ("skirt", Case::skirt(115), [1.5, 4.0, 2.0], EdgeKind::Cut),
-        ("tail", Case::tail(128), [1.2, 3.0, 1.0], EdgeKind::Cut),
+    let [lip, cut] = [EdgeKind::Rolled, EdgeKind::Cut];
+    for (name, case, [noise, voxel, drift], kind, front) in [
+        ("nose", Case::nose(114), [1.5, 4.0, 1.5], lip, Front::Toward),
+        ("skirt", Case::skirt(115), [1.5, 4.0, 2.0], cut, Front::Left),
+        ("tail", Case::tail(128), [1.2, 3.0, 1.0], cut, Front::Away),
     ] {
         let scan = case.scan(ScanQuality {
             noise,
@@ -88,11 +94,10 @@ fn simulated_phone_scans_meet_the_bars() {
         });
         let (scene, survey) = survey_of(&scan).unwrap();
         assert_eq!(survey.edge_kind, kind, "{name}");
-        hold(
-            name,
-            &compare(&scene, &survey, &TrueEdge::of(&scan)),
-            &PHONE,
-        );
+        let truth = TrueEdge::of(&scan);
+        hold(name, &compare(&scene, &survey, &truth), &PHONE);
+        let (tray, surveyed) = (&scan.truth.tray, (&scene, &survey));
+        hold_moved(name, surveyed, tray, truth.from_scan, front.direction());
     }
 }
 

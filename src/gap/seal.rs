@@ -93,6 +93,15 @@ impl Seal {
             half_mm: 0.5 * (most - least) * free_mm,
         }
     }
+
+    /// The thinnest usual foam that follows a room that changes by `spread` (mm), with a tenth to spare at
+    /// either end of its range.
+    #[must_use]
+    pub fn between(spread: f64) -> Option<Self> {
+        let seals = THICKNESSES.into_iter().map(Self::of);
+        let mut enough = seals.filter(|seal| 1.6 * seal.half_mm >= spread);
+        enough.next()
+    }
 }
 
 /// What the survey rests on.

@@ -29,6 +29,7 @@ fn with_screws() -> Made {
             .map(|(x, z)| Point2::new(x, z))
             .to_vec(),
             hidden_face: [Point2::new(1.0, 6.0), Point2::new(1.0, 28.0)],
+            outboard: None,
             finished: vec![Point2::new(4.0, 0.0), Point2::new(4.0, 30.0)],
         })
         .collect();

@@ -38,6 +38,7 @@ struct StationPart {
     left_mm: f64,
     sigma_mm: f64,
     residual_mm: f64,
+    judged: bool,
 }
 
 /// `None` where the job names no positions or no panel was made.
@@ -99,6 +100,7 @@ fn position_part(
                 left_mm: rounded(at.left_mm),
                 sigma_mm: rounded(at.sigma_mm),
                 residual_mm: rounded(at.residual_mm),
+                judged: at.judged,
             })
             .collect(),
     }

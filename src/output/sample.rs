@@ -14,6 +14,7 @@ use crate::panel::proof::heat::{HeatInput, HeldAt};
 use crate::panel::proof::removal::{
     Moment, Move, OtherMount, Outcome, Part, Path, PathResult, RemovalProof, Tightest,
 };
+use crate::panel::proof::walls::Walls;
 use crate::panel::proof::{AirOptions, HeatOptions, HeatSource, air_load, heat};
 use crate::panel::{End, EndZone, Fairness, Mount, Panel, Section, Top, WallProof};
 use crate::scan::{Removed, Scan, Scene, Source, Unit, UnitFrom};
@@ -280,7 +281,7 @@ fn staying_on(length: f64) -> StayingOn {
     let held = at.map(|s| HeldAt { s, travel_mm: None });
     let input = AirInput {
         heights: vec![[0.0, 30.0], [length, 30.0]],
-        wall_mm: 3.0,
+        walls: Walls::even(3.0),
         fixings: at.to_vec(),
         planned: Planned::Assumed(150.0),
         held: FaceHeld::OneEdge,
@@ -291,7 +292,7 @@ fn staying_on(length: f64) -> StayingOn {
     let heated = HeatInput {
         material: Material::Petg,
         along: [0.0, length],
-        wall_mm: 3.0,
+        walls: &input.walls,
         fixings: &held,
         hole_mm: 5.5,
         segments: &[[0.0, length / 2.0], [length / 2.0, length]],
@@ -332,6 +333,7 @@ pub fn made() -> Made {
                 s,
                 outline: outline.iter().map(|&(x, z)| Point2::new(x, z)).collect(),
                 hidden_face: [Point2::new(1.0, 6.0), Point2::new(1.0, top - 2.0)],
+                outboard: None,
                 finished: vec![Point2::new(4.0, 0.0), Point2::new(4.0, top)],
             }
         })

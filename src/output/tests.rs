@@ -258,6 +258,7 @@ fn further_positions_have_their_tables_their_drawing_and_their_panels() {
             left_mm,
             sigma_mm: 0.5,
             residual_mm: (left_mm - 3.0f64).max(0.0),
+            judged: true,
         };
         PositionProof {
             name: "far & <out>".to_owned(),

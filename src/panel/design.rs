@@ -3,17 +3,19 @@
 use super::ends::Ends;
 use super::fixings::{self, TrayFixing};
 use super::lines::Lines;
-use super::proof::wall::{self, Away, Ball};
+use super::proof::wall::{self, Away, Ball, Lofts};
 use super::section::{self, Corners, LEAST_FACE_MM, PlaneWall};
 use super::setback;
 use super::stance::{self, Stance};
 use super::{Done, Fixing, KeptOut, Panel, PanelFault, PanelOptions, Relief, Section, Top};
-use super::{loft::Loft, relief};
+use super::{FootKind, loft::Loft, outboard, relief};
 use crate::diag::Finding;
 use crate::gap::{EdgeKind, Survey};
+use crate::math::Point2;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, self_cross};
 use crate::progress::Progress;
+use std::borrow::Cow;
 
 /// The wall is not measured nearer to a hole or boss than this (mm).
 const BY_HOLE_MM: f64 = 1.0;
@@ -44,11 +46,24 @@ pub fn design(
     let walls = setback::plane_walls(&stances, &survey.spine);
     let mut sections = build_sections(&stances, &walls, &mut findings)?;
     let corners = Corners::of(lines.top(), options.face, options.foot);
-    let outlines = sections
-        .iter()
-        .map(|section| (section.s, section.outline.as_slice()));
-    let loft = Loft::new(&survey.spine, outlines, &corners.cap());
-    let whole = Solid::new(loft.mesh().clone())?;
+    let loft_of = |outlines: &[(f64, Cow<'_, [Point2]>)], cap: &[[u32; 3]]| {
+        let placed = outlines.iter().map(|(s, line)| (*s, line.as_ref()));
+        Loft::new(&survey.spine, placed, cap)
+    };
+    let bare: Vec<_> = (sections.iter())
+        .map(|section| (section.s, Cow::Borrowed(section.outline.as_slice())))
+        .collect();
+    let loft = loft_of(&bare, &corners.cap());
+    let flanged = if options.foot == FootKind::Outboard {
+        outboard::shape(&mut sections, &stances, survey, &mut findings);
+        let whole: Vec<_> = (sections.iter())
+            .map(|section| (section.s, section.whole()))
+            .collect();
+        Some(loft_of(&whole, &outboard::cap(corners)))
+    } else {
+        None
+    };
+    let whole = Solid::new(flanged.as_ref().unwrap_or(&loft).mesh().clone())?;
     step(watch, "making the ends", 0.25)?;
     let ends = Ends::plan(survey, &stances, &sections, options, &mut findings)?;
     let whole = ends.close(whole)?;
@@ -79,7 +94,11 @@ pub fn design(
         stretches: cuts_of(&freed.reliefs, &freed.openings),
         balls: fixed.fixings.iter().map(ball).collect(),
     };
-    let wall = wall::prove(&solid, &loft, &sections, corners, &away, &ends, options);
+    let lofts = Lofts {
+        bare: &loft,
+        flanged: flanged.as_ref(),
+    };
+    let wall = wall::prove(&solid, lofts, &sections, corners, &away, &ends, options);
     findings.extend(wall.finding());
     let tray_fixings = fixings::tray_fixings(&solid, survey, &sections, options);
     findings.extend(tray_fixings.iter().filter_map(out_of_reach));

@@ -19,6 +19,7 @@ pub(crate) mod loft;
 mod opening;
 #[cfg(test)]
 mod option_tests;
+mod outboard;
 mod profile;
 pub mod proof;
 mod relief;
@@ -50,6 +51,7 @@ use crate::gap::seal::Room;
 use crate::gap::{EdgeKind, Survey};
 use crate::math::Point2;
 use crate::mesh::Solid;
+use std::borrow::Cow;
 
 /// How the panel's top meets the body.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -88,6 +90,8 @@ pub enum FootKind {
     /// A flange that runs inboard on the tray.
     #[default]
     Inboard,
+    /// A flange that runs outboard on the tray, in sight.
+    Outboard,
     /// Its wall alone.
     None,
 }
@@ -267,9 +271,20 @@ pub struct Section {
     /// The outside from the foot on the tray up to the top, with the laminate that goes over it, without
     /// paint: what the finished part is to be. The same number of corners at every station.
     pub finished: Vec<Point2>,
+    /// Corners of a flange that runs outboard, anticlockwise from the foot; `None` where there is none.
+    pub outboard: Option<Vec<Point2>>,
 }
 
 impl Section {
+    /// The whole outline: with the flange that runs outboard, where there is one.
+    #[must_use]
+    pub fn whole(&self) -> Cow<'_, [Point2]> {
+        match &self.outboard {
+            None => Cow::Borrowed(&self.outline),
+            Some(flange) => Cow::Owned(outboard::whole(&self.outline, flange)),
+        }
+    }
+
     /// The outside of the print, from the foot on the tray up to the top: corner by corner under
     /// [`Self::finished`].
     #[must_use]

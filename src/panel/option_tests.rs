@@ -1,12 +1,13 @@
 //! Styles of face and top, what is laid over the print, and changes along the spine, against formulas.
 
+use super::fixings::Style;
 use super::loft::Loft;
 use super::samples::{Draws, Gap, arc, straight};
 use super::section::Corners;
-use super::tests::random_gap;
+use super::tests::{obstacle, random_gap};
 use super::*;
 use crate::gap::EdgeKind;
-use crate::math::Vector2;
+use crate::math::{Vector2, Vector3};
 use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::progress::Progress;
@@ -286,7 +287,7 @@ fn random_options(draws: &mut Draws, kind: EdgeKind) -> PanelOptions {
         fillet_mm: draws.between(1.0, 4.0),
         tuck_mm: draws.between(6.0, 18.0),
         lap_mm: draws.between(8.0, 20.0),
-        foot: [FootKind::Inboard, FootKind::None][pick(draws, 2)],
+        foot: [FootKind::Inboard, FootKind::None, FootKind::Outboard][pick(draws, 3)],
         top: Some(tops[pick(draws, tops.len())]),
         face: [FaceStyle::Straight, FaceStyle::Bowed, FaceStyle::Tangent][pick(draws, 3)],
         bow_mm: draws.between(-4.0, 6.0),
@@ -316,11 +317,89 @@ fn random_options_on_random_gaps_give_sound_panels() {
         let mut draws = Draws(seed * 104_729);
         draws.next();
         let gap = random_gap(seed, &mut draws);
-        let options = random_options(&mut draws, gap.kind);
+        let mut options = random_options(&mut draws, gap.kind);
+        if options.foot == FootKind::Outboard {
+            options.overlay_mm = 0.0;
+            for end in [&mut options.end_left, &mut options.end_right] {
+                *end = if *end == End::Faded {
+                    End::Closed
+                } else {
+                    *end
+                };
+            }
+        }
         let panel = design(&gap.survey(), &options, &Progress::silent())
             .unwrap_or_else(|fault| panic!("{seed}: {fault} {options:?}"));
         let pieces = find_pieces(panel.solid.mesh()).1;
         assert_eq!(pieces, 1, "{seed} {:?}", panel.findings);
         expect_wall(&panel, &format!("{seed} {options:?}"));
     }
+}
+
+/// A flange outboard has its depth, wall and fillet; things that stand on the tray there are cut free of,
+/// and the screws that hold it on the tray go through it. Volume by hand: depth times wall, and what a
+/// fillet of four chords fills between two square sides, r^2 less four triangles of r^2 sin(pi / 8) / 2.
+#[test]
+fn a_flange_outboard_is_added_cut_free_and_screwed_down() {
+    let gap = Gap::plain(straight(400.0), EdgeKind::Cut);
+    let options = PanelOptions {
+        foot: FootKind::Outboard,
+        fillet_mm: 4.0,
+        ..PanelOptions::default()
+    };
+    let plain = |foot| PanelOptions {
+        foot,
+        fillet_mm: 4.0,
+        mount: Mount::Body,
+        ..PanelOptions::default()
+    };
+    let with = made(&gap, &plain(FootKind::Outboard));
+    let without = made(&gap, &plain(FootKind::None));
+    let volume = |panel: &Panel| panel.solid.mesh().signed_volume();
+    let added = (volume(&with) - volume(&without)) / 400.0;
+    let eighth = std::f64::consts::FRAC_PI_8;
+    let by_hand = 25.0 * 3.0 + 16.0 * (1.0 - 2.0 * eighth.sin());
+    assert!((added - by_hand).abs() < 0.01, "{added} {by_hand}");
+    let flange = with.wall.flange.unwrap();
+    assert!((flange.least.mm - 3.0).abs() < 0.01 && (flange.most.mm - 3.0).abs() < 0.01);
+    expect_wall(&with, "outboard");
+
+    let mut gap = gap;
+    gap.obstacles
+        .push(obstacle([180.0, 200.0], [14.0, 22.0], 8.0));
+    let options = PanelOptions {
+        fixings: FixingOptions {
+            style: Style::Screws,
+            ..FixingOptions::default()
+        },
+        ..options
+    };
+    let panel = made(&gap, &options);
+    assert!(panel.findings.iter().any(|f| f.code == "flange-relieved"));
+    assert_eq!(panel.reliefs.len(), 1);
+    let mesh = Nearest::new(panel.solid.mesh()).unwrap();
+    // Over the bolt nothing is left; beside it the flange is there.
+    let up = |s: f64, x: f64| {
+        let frame = gap.spine.frame_at(s);
+        let from = frame.to_shop(Point2::new(x, -5.0));
+        mesh.ray(from, Vector3::z(), 100.0)
+    };
+    assert!(up(190.0, 18.0).is_none());
+    assert!((up(150.0, 18.0).unwrap() - 5.0).abs() < 0.1);
+    assert!(panel.fixings.len() > 2);
+    for fixing in &panel.fixings {
+        let flat = gap.spine.frame_at(fixing.s).to_section(fixing.at);
+        assert!(flat.x > 8.0 && flat.x < 26.0, "{flat:?}");
+        assert!((fixing.s - 190.0).abs() > 10.0);
+    }
+    let wide = PanelOptions {
+        flange_mm: 60.0,
+        ..options
+    };
+    assert!(
+        made(&gap, &wide)
+            .findings
+            .iter()
+            .any(|f| f.code == "flange-past-survey")
+    );
 }

@@ -3,6 +3,7 @@
 use super::foot::tray_height;
 use super::keep_out::{Access, Done, KeepOut, KeptOut};
 use super::opening::{Through, through};
+use super::outboard::InTheWay;
 use super::profile::Profile;
 use super::section::Corners;
 use super::stance::Stance;
@@ -244,6 +245,35 @@ pub(super) fn cut(
             height: zone.height,
         });
     }
+    for block in blocks.iter().filter(|block| InTheWay::stands(block.height)) {
+        let way = InTheWay {
+            along: [block.along[0] - block.room, block.along[1] + block.room],
+            inner: block.across[0] - block.room,
+            outer: block.across[1] + block.room,
+        };
+        if !way.meets(sections) {
+            continue;
+        }
+        let zone = Zone {
+            along: way.along,
+            outermost: way.outer,
+            height: block.height,
+            cut_height: block.height,
+            reach: Reach::Flange,
+            named: Vec::new(),
+            word: block.word.clone(),
+        };
+        findings.push(zone.finding());
+        cutters.push(way.cutter(survey, &|s| guide.face.at(s), options)?);
+        let kept = block.named.and_then(|(i, _)| freed.kept_out.get_mut(i));
+        if let Some(kept) = kept.filter(|kept| kept.done == Done::Clear) {
+            kept.done = Done::FlangeNotched;
+        }
+        freed.reliefs.push(Relief {
+            along: zone.along,
+            height: zone.height,
+        });
+    }
     for (out, kept) in options.keep_outs.iter().zip(&freed.kept_out) {
         findings.extend(covered(out, kept, &guide));
     }
@@ -381,7 +411,7 @@ impl Guide {
             return Verdict::Clear;
         }
         // Without a flange nothing beside the face is in the way.
-        if reach == Reach::Flange && options.foot == FootKind::None {
+        if reach == Reach::Flange && options.foot != FootKind::Inboard {
             return Verdict::Clear;
         }
         let full = block
@@ -457,7 +487,7 @@ impl Zone {
 }
 
 /// Arc lengths to look at or cut at along a stretch.
-fn places([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
+pub(super) fn places([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
     let steps = ((to - from) / CUTTER_STEP_MM).ceil().clamp(1.0, 1e5) as usize;
     (0..=steps).map(move |i| from + (to - from) * i as f64 / steps as f64)
 }

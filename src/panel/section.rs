@@ -4,7 +4,8 @@
 //! to the knee, the two of the top (a lip's top stands above the knee, a land's is the knee), the inner
 //! knee, the inside of the face, the fillet from face to flange, two back along the flange. A straight face
 //! has no corner between foot and knee; any other has [`FACE_EDGES`] edges. Without a flange its tip is the
-//! inside of the foot, and the corners of fillet and flange lie along the inside of the face.
+//! inside of the foot, and the corners of fillet and flange lie along the inside of the face; one that runs
+//! outboard is joined to that.
 
 use super::{FaceStyle, FootKind, Section, Top};
 use crate::math::{Point2, Vector2};
@@ -125,7 +126,7 @@ impl Corners {
         let face = (Self::FOOT..knee, self.inner_knee()..self.fillet());
         let flange = match self.foot {
             FootKind::Inboard => (0..2, end..end + 2),
-            FootKind::None => (0..0, 0..0),
+            FootKind::Outboard | FootKind::None => (0..0, 0..0),
         };
         [face, lip, flange]
     }
@@ -290,7 +291,7 @@ pub fn build(
 
     let mut outline = match outside.kind {
         FootKind::Inboard => vec![outside.tip, outside.middle, outside.near],
-        FootKind::None => [0.0, 1.0 / 3.0, 2.0 / 3.0]
+        FootKind::Outboard | FootKind::None => [0.0, 1.0 / 3.0, 2.0 / 3.0]
             .map(|share| corner + (outside.foot - corner) * share)
             .to_vec(),
     };
@@ -308,7 +309,7 @@ pub fn build(
             outline.extend([middle, tip]);
             arc
         }
-        FootKind::None => {
+        FootKind::Outboard | FootKind::None => {
             let edge = inside[1] - corner;
             let low = (LOW_SHARE * edge.norm()).min(LOW_MM) / edge.norm().max(1e-9);
             let count = FILLET_CORNERS + 2;
@@ -324,6 +325,7 @@ pub fn build(
         outline,
         hidden_face: hidden_face(&line),
         finished,
+        outboard: None,
     }
 }
 
@@ -411,7 +413,7 @@ fn inner_knee(outside: &Outside, face: f64, wall_lip: f64) -> Point2 {
 }
 
 /// Corners of the fillet between the face that runs up from `corner` and the flange running off `along`.
-fn fillet_arc(
+pub fn fillet_arc(
     corner: Point2,
     up: Vector2,
     along: Vector2,

@@ -124,7 +124,7 @@ pub fn plane_walls(stances: &[Stance], spine: &Spine) -> Vec<PlaneWall> {
                 ),
                 flange: match outside.kind {
                     FootKind::Inboard => shape.wall * flange,
-                    FootKind::None => 0.0,
+                    FootKind::Outboard | FootKind::None => 0.0,
                 },
             }
         })

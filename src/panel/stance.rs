@@ -3,6 +3,7 @@
 use super::face;
 use super::foot::tray_height;
 use super::lines::{Lines, hold_slope};
+use super::outboard::Toe;
 use super::section::{Outside, corner_way, inward};
 use super::setback::stretch;
 use super::{FaceStyle, FootKind, PanelFault, PanelOptions, Shape};
@@ -11,11 +12,11 @@ use crate::gap::Survey;
 use crate::math::{Point2, StationFrame, Vector2, Vector3};
 
 /// Radius left at the tip of the flange in a tight bend (mm).
-const TIP_RADIUS_MM: f64 = 5.0;
+pub(super) const TIP_RADIUS_MM: f64 = 5.0;
 /// Radius below which a sweep is taken to fold over (mm).
 const FOLD_RADIUS_MM: f64 = 1.0;
 /// A flange that has to give way does so over a length: this much of its depth for each mm along.
-const FLANGE_TAPER: f64 = 0.5;
+pub(super) const FLANGE_TAPER: f64 = 0.5;
 /// Share of the flange, from its tip to where the fillet ends, at which its middle corner lies.
 const MIDDLE: f64 = 0.3;
 /// Rounds of moving a corner onto the tray, which hardly slopes.
@@ -36,6 +37,8 @@ pub struct Stance {
     pub outside: Outside,
     /// The outside with what is laid over it, from the foot to the top.
     pub finished: Vec<Point2>,
+    /// A flange that runs outboard.
+    pub toe: Option<Toe>,
 }
 
 /// Shallowest flange that still makes a section (mm).
@@ -76,7 +79,7 @@ pub fn take(
             let near = foot.x
                 - match options.foot {
                     FootKind::Inboard => (row.shape.wall + row.shape.fillet).min(0.7 * depth),
-                    FootKind::None => 0.7 * depth,
+                    FootKind::Outboard | FootKind::None => 0.7 * depth,
                 };
             Stance {
                 s: row.s,
@@ -93,6 +96,7 @@ pub fn take(
                     lip,
                 },
                 finished: row.finished,
+                toe: row.toe,
             }
         })
         .collect())
@@ -105,12 +109,18 @@ struct Row {
     shape: Shape,
     has_lip: bool,
     finished: Vec<Point2>,
+    toe: Option<Toe>,
 }
 
 impl Row {
     fn at(s: f64, survey: &Survey, lines: &Lines, options: &PanelOptions, held: &mut Held) -> Self {
         let mut shape = options.shape_at(s);
-        if options.foot == FootKind::None {
+        let fillet = shape.fillet;
+        let toe = (options.foot == FootKind::Outboard).then_some(Toe {
+            depth: shape.flange,
+            fillet,
+        });
+        if options.foot != FootKind::Inboard {
             // The wall's own breadth, and nothing in the corner behind it.
             (shape.flange, shape.fillet) = (least_flange(shape.wall), 0.0);
         }
@@ -131,7 +141,8 @@ impl Row {
             let depth = shape.thickest() + shape.overlay;
             let bow = face::held_bow(foot, knee, wanted, depth);
             held.note(s, wanted, bow);
-            let first = shape.overlay + shape.wall + 1.6 * shape.fillet + 1.0;
+            let fillet = if toe.is_some() { fillet } else { shape.fillet };
+            let first = shape.overlay + shape.wall + 1.6 * fillet + 1.0;
             let last = shape.overlay + shape.wall_top;
             finished.extend(face::arc(foot, knee, bow, [first, last]));
         }
@@ -146,6 +157,7 @@ impl Row {
             shape,
             has_lip: lip.is_some(),
             finished,
+            toe,
         }
     }
 }

@@ -206,7 +206,7 @@ fn a_tight_bend_shortens_the_flange_and_says_so() {
     );
 }
 
-fn obstacle(along: [f64; 2], across: [f64; 2], height: f64) -> Obstacle {
+pub(super) fn obstacle(along: [f64; 2], across: [f64; 2], height: f64) -> Obstacle {
     Obstacle {
         along,
         across,

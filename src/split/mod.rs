@@ -2,6 +2,7 @@
 //! how does it go together?
 
 mod assembly;
+mod beyond;
 mod coupon;
 mod cut;
 mod estimate;

@@ -3,6 +3,7 @@
 
 pub mod against_truth;
 pub mod gap_fields;
+pub mod moved_tray;
 pub mod overlapping;
 pub mod panels;
 pub mod rows;

@@ -6,6 +6,7 @@ use super::list::List;
 use crate::buck::{Cloth, CureRule, Fibre, LayupOptions, Ply, Way};
 use crate::job::entry::Entry;
 use crate::material::Material;
+use crate::panel::{FootKind, PanelOptions};
 
 const WAYS: &[(&str, Way)] = &[
     ("none", Way::None),
@@ -213,8 +214,9 @@ pub(super) fn clashes(
     draft: &LaminateDraft,
     plies: &[PlyDraft],
     material: Material,
-    overlay_mm: f64,
+    panel: &PanelOptions,
 ) -> Vec<Clash> {
+    let overlay_mm = panel.overlay_mm;
     let options = draft.with(plies);
     let mut found = Vec::new();
     let mut clash = |key: &'static str, what: String, hint: &'static str| {
@@ -234,6 +236,13 @@ pub(super) fn clashes(
             );
         }
         return found;
+    }
+    if panel.foot == FootKind::Outboard {
+        clash(
+            "way",
+            "cloth is laid over face and top, and would end in the corner of a flange that runs outboard".to_owned(),
+            "write foot = \"inboard\" under [panel], or lay nothing up",
+        );
     }
     if options.way == Way::Core && overlay_mm > 0.0 {
         clash(
@@ -285,7 +294,7 @@ mod tests {
     use super::*;
 
     fn keys(draft: &LaminateDraft, plies: &[PlyDraft], material: Material) -> Vec<&'static str> {
-        let found = clashes(draft, plies, material, 0.0);
+        let found = clashes(draft, plies, material, &PanelOptions::default());
         found.iter().map(|clash| clash.key).collect()
     }
 
@@ -296,7 +305,7 @@ mod tests {
         draft.options.cure_c = 60.0;
         // PLA softens from 55 C, PETG from 75 C: makers' data sheets; see `material`.
         assert_eq!(keys(&draft, &[], Material::Petg), [""; 0]);
-        let found = clashes(&draft, &[], Material::Pla, 0.0);
+        let found = clashes(&draft, &[], Material::Pla, &PanelOptions::default());
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].key, "cure_c");
         assert!(found[0].what.contains("55 C") && found[0].what.contains("50 C"));
@@ -332,8 +341,18 @@ mod tests {
     fn a_core_drawn_back_twice_is_refused() {
         let mut draft = LaminateDraft::default();
         draft.options.way = Way::Core;
-        assert!(clashes(&draft, &[], Material::Petg, 0.0).is_empty());
-        let found = clashes(&draft, &[], Material::Petg, 2.0);
+        assert!(clashes(&draft, &[], Material::Petg, &PanelOptions::default()).is_empty());
+        let panel = PanelOptions {
+            overlay_mm: 2.0,
+            ..PanelOptions::default()
+        };
+        let found = clashes(&draft, &[], Material::Petg, &panel);
         assert!(found.len() == 1 && found[0].what.contains("overlay_mm = 2"));
+        let panel = PanelOptions {
+            foot: FootKind::Outboard,
+            ..PanelOptions::default()
+        };
+        let found = clashes(&draft, &[], Material::Petg, &panel);
+        assert!(found.len() == 1 && found[0].what.contains("outboard"));
     }
 }

@@ -160,7 +160,7 @@ impl Draft {
             &self.laminate,
             &self.plies,
             self.printer.material,
-            self.panel.overlay_mm,
+            &self.panel,
         ));
         all.extend(staying_on::clashes(&self.heat));
         all.extend(position::clashes(&self.positions, self.front));

@@ -20,7 +20,11 @@ const FACES: &[(&str, FaceStyle)] = &[
     ("tangent", FaceStyle::Tangent),
 ];
 
-const FEET: &[(&str, FootKind)] = &[("inboard", FootKind::Inboard), ("none", FootKind::None)];
+const FEET: &[(&str, FootKind)] = &[
+    ("inboard", FootKind::Inboard),
+    ("outboard", FootKind::Outboard),
+    ("none", FootKind::None),
+];
 
 const LINE_UPS: &[(&str, LineUp)] = &[("edge", LineUp::Edge), ("silhouette", LineUp::Silhouette)];
 
@@ -127,7 +131,7 @@ pub(super) fn table<'a>(o: &'a mut PanelOptions, twin_job: &'a mut Option<PathBu
                 "foot",
                 &mut o.foot,
                 FEET,
-                "What stands on the tray: a flange that runs inboard, or the wall alone, for a panel held on the body.",
+                "What stands on the tray: a flange that runs inboard, out of sight, one that runs outboard where the tray reaches out that far, or the wall alone, for a panel held on the body.",
             ),
             Entry::choice(
                 "line_up",
@@ -320,6 +324,23 @@ pub(super) fn clashes(
             "write mount = \"body\" too, or foot = \"inboard\"",
         );
     }
+    if o.foot == FootKind::Outboard {
+        let laid = o.overlay_mm > 0.0 || changes.iter().any(|c| c.overlay_mm > Some(0.0));
+        if laid {
+            clash(
+                "foot",
+                "nothing can be laid over a panel whose flange runs outboard: the cloth would end in its corner".to_owned(),
+                "write foot = \"inboard\", or leave overlay_mm out",
+            );
+        }
+        if [o.end_left, o.end_right].contains(&End::Faded) {
+            clash(
+                "foot",
+                "a panel whose flange runs outboard cannot fade into the tray".to_owned(),
+                "write foot = \"inboard\", or end_left and end_right = \"closed\" or \"returned\"",
+            );
+        }
+    }
     for change in changes {
         let wall = change.wall_mm.unwrap_or(o.wall_mm);
         let (flange, fillet) = (
@@ -423,5 +444,12 @@ mod tests {
                 ("panel", "foot")
             ]
         );
+        let out = PanelOptions {
+            foot: FootKind::Outboard,
+            overlay_mm: 2.0,
+            end_left: End::Faded,
+            ..PanelOptions::default()
+        };
+        assert_eq!(keys(&out, &[]), [("panel", "foot"), ("panel", "foot")]);
     }
 }

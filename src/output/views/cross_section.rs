@@ -45,7 +45,12 @@ fn window(run: Run<'_>, station: &Station) -> Window {
     let [edge, tray, silhouette] =
         [station.edge, station.tray, station.silhouette].map(|p| frame.to_section(p));
     let mut held = vec![edge, tray, silhouette, edge + Vector2::new(0.0, BODY_MM)];
-    held.extend(panel_section(run, station).map_or(&[][..], |section| &section.outline));
+    held.extend(
+        panel_section(run, station)
+            .map(Section::whole)
+            .unwrap_or_default()
+            .iter(),
+    );
     held.extend(panel_section(run, station).map_or(&[][..], |section| &section.finished));
     let around = Vector2::new(AROUND_MM, AROUND_MM);
     let (lo, hi) = held
@@ -90,7 +95,8 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     );
 
     let outline: Vec<Point2> = panel_section(run, station)
-        .map_or(&[][..], |section| &section.outline)
+        .map(Section::whole)
+        .unwrap_or_default()
         .iter()
         .map(|&p| at(p))
         .collect();

@@ -4,7 +4,7 @@ use super::WIDTH_MM;
 use crate::math::{Point2, Spine, Vector2};
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch};
 use crate::panel::fixings::{Fixing, FixingKind, FlatFixings, lay_flat};
-use crate::panel::{Panel, Relief};
+use crate::panel::{Panel, Relief, Section};
 use std::f64::consts::{PI, TAU};
 
 /// Paper beside the rows, above and under them (mm).
@@ -312,7 +312,8 @@ fn in_section(panel: &Panel, spine: &Spine, fixing: &Fixing) -> Drawing {
         .sections
         .iter()
         .min_by(|a, b| near(a.s, b.s))
-        .map_or(&[][..], |section| &section.outline);
+        .map(Section::whole)
+        .unwrap_or_default();
     let foot = frame.to_section(fixing.fastener());
     let axis = Vector2::new(fixing.axis.dot(&frame.outward), fixing.axis.z);
     let side = Vector2::new(axis.y, -axis.x);

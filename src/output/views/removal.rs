@@ -44,13 +44,14 @@ pub(super) fn draw(run: Run<'_>) -> Option<Drawing> {
         .map_or(0.5 * survey.spine.length(), |t| t.station_mm);
     let near = |a: f64, b: f64| (a - wanted).abs().total_cmp(&(b - wanted).abs());
     let section = panel.sections.iter().min_by(|a, b| near(a.s, b.s))?;
-    let low = section.outline.iter().map(|p| p.x);
+    let whole = section.whole();
+    let low = whole.iter().map(|p| p.x);
     let span = [
         low.clone().fold(f64::INFINITY, f64::min) - 0.5 * AROUND_MM,
         low.fold(f64::NEG_INFINITY, f64::max) + 0.5 * AROUND_MM,
     ];
     let moving = match proof.mount {
-        Mount::Tray => section.outline.clone(),
+        Mount::Tray => whole.to_vec(),
         Mount::Body => (0..=20)
             .map(|k| span[0] + (span[1] - span[0]) * f64::from(k) / 20.0)
             .map(|x| Point2::new(x, survey.tray.height(section.s, x)))
@@ -149,7 +150,7 @@ impl Sweep<'_> {
                 drawing.stroke(piece.map(at).to_vec(), Line::Narrow, Ink::Plain);
             }
         }
-        let outline = on_paper(&self.section.outline);
+        let outline = on_paper(&self.section.whole());
         for line in hatch(&outline, 1.4) {
             drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
         }

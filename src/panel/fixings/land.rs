@@ -8,7 +8,7 @@ use crate::math::{Point2, Point3, Vector2, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::foot::tray_height;
 use crate::panel::section::Corners;
-use crate::panel::{PanelOptions, Section, Top};
+use crate::panel::{FootKind, PanelOptions, Section, Top};
 use std::f64::consts::TAU;
 
 /// Step across the wall in which it is felt out (mm).
@@ -189,9 +189,13 @@ impl<'a> Land<'a> {
         let (ends, from, to) = match self.surface {
             Surface::Flange => {
                 let x_of = |x: &Section, least: bool| {
-                    let xs = x.outline.iter().map(|p| p.x);
+                    let whole = x.whole();
                     let pick = if least { f64::min } else { f64::max };
-                    xs.reduce(pick).map(|x| Point2::new(x, 0.0))
+                    whole
+                        .iter()
+                        .map(|p| p.x)
+                        .reduce(pick)
+                        .map(|x| Point2::new(x, 0.0))
                 };
                 let a = self.between(s, |x| x_of(x, true))?.x - 1.0;
                 let b = self.between(s, |x| x_of(x, false))?.x + 1.0;
@@ -378,7 +382,8 @@ impl<'a> Land<'a> {
             self.probe.ray(from, axis, FAR_MM).map(|way| way + 0.2)
         };
         let panel = ring(0.5 * washer).filter_map(over).reduce(f64::min);
-        let body = (self.surface == Surface::Flange)
+        let under_body = self.surface == Surface::Flange && self.options.foot != FootKind::Outboard;
+        let body = under_body
             .then(|| self.edge_height(s).map(|z| z - at.z - thickness_mm))
             .flatten();
         let room_mm = match (panel, body) {

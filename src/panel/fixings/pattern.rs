@@ -58,7 +58,11 @@ fn edges(section: &Section, kind: FixingKind, top: Top) -> Option<[Point2; 2]> {
     let corner = |k: usize| section.outline.get(k).copied();
     match kind {
         FixingKind::ScrewIntoTray | FixingKind::StudInTray => {
-            Some([corner(Corners::FOOT)?, corner(0)?])
+            let tip = match &section.outboard {
+                Some(flange) => flange.get(2).copied(),
+                None => corner(0),
+            };
+            Some([corner(Corners::FOOT)?, tip?])
         }
         FixingKind::StudOnPanel => Some([corner(Corners::FOOT)?, corner(corners.knee())?]),
         _ => Some([corner(corners.knee())?, corner(corners.top())?]),

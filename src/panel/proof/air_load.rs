@@ -8,6 +8,7 @@
 
 use super::plate;
 use super::strip::{IN_A_ROW, Row, Strip};
+use super::walls::Walls;
 use crate::diag::Finding;
 use crate::material::Material;
 use crate::panel::section::Corners;
@@ -132,7 +133,7 @@ pub struct LoadProof {
     pub hot_c: f64,
     /// Young's modulus at that temperature (MPa).
     pub stiffness_mpa: f64,
-    /// Wall, print alone (mm).
+    /// Wall where it bends most, print alone (mm).
     pub wall_mm: f64,
     /// Where the fixings come from.
     pub planned: Planned,
@@ -155,7 +156,7 @@ pub struct AirInput {
     /// Height of the face by arc length, in order.
     pub heights: Vec<[f64; 2]>,
     /// Wall, print alone.
-    pub wall_mm: f64,
+    pub walls: Walls,
     /// Arc lengths of the fixings, in order.
     pub fixings: Vec<f64>,
     /// Where they come from.
@@ -196,7 +197,7 @@ impl AirInput {
             && air.pressure_coefficient < 0.0;
         Self {
             heights,
-            wall_mm: options.wall_mm,
+            walls: Walls::of(panel, options),
             fixings,
             planned,
             held: if lip_holds {
@@ -261,12 +262,13 @@ fn even_steps([from, to]: [f64; 2], pitch_mm: f64) -> Vec<f64> {
 pub fn prove(input: &AirInput, options: &AirOptions) -> LoadProof {
     let pressure_pa = (options.pressure_coefficient * dynamic_pressure(options.speed_kmh)).abs();
     let stiffness_mpa = input.material.stiffness().at(input.hot_c);
-    let strip = Strip {
-        stiffness: stiffness_mpa * input.wall_mm.powi(3) / 12.0,
+    let strip = |wall_mm: f64| Strip {
+        stiffness: stiffness_mpa * wall_mm.powi(3) / 12.0,
         load: pressure_pa * 1e-6,
     };
+    let thinnest = input.walls.thinnest_of_all();
     let (worst, fixings) = match ends_of(&input.heights) {
-        Some(ends) => bend(input, strip, ends),
+        Some(ends) => bend(input, &strip, ends),
         None => (None, Vec::new()),
     };
     let mut proof = LoadProof {
@@ -275,28 +277,35 @@ pub fn prove(input: &AirInput, options: &AirOptions) -> LoadProof {
         material: input.material,
         hot_c: input.hot_c,
         stiffness_mpa,
-        wall_mm: input.wall_mm,
+        wall_mm: worst.map_or(thinnest, |worst| input.walls.thinnest(worst.along)),
         planned: input.planned,
         held: input.held,
         fixings,
         worst,
-        widest_pitch_mm: widest_pitch(input, strip, options.limit_mm),
+        widest_pitch_mm: widest_pitch(input, strip(thinnest), options.limit_mm),
         findings: Vec::new(),
     };
     proof.findings.extend(bends_far(&proof));
     proof
 }
 
-fn bend(input: &AirInput, strip: Strip, ends: [f64; 2]) -> (Option<WorstStretch>, Vec<FixingLoad>) {
-    let Some(row) = Row::solve(strip, ends, &input.fixings) else {
+/// The row of fixings shares the load as one of an even wall would; each stretch bends with its own.
+fn bend(
+    input: &AirInput,
+    strip: &impl Fn(f64) -> Strip,
+    ends: [f64; 2],
+) -> (Option<WorstStretch>, Vec<FixingLoad>) {
+    let even = strip(input.walls.thinnest_of_all());
+    let Some(row) = Row::solve(even, ends, &input.fixings) else {
         return (None, Vec::new());
     };
-    let stress = |moment: f64| 6.0 * moment / input.wall_mm.powi(2);
     let stretches = row.spans.iter().map(|span| {
+        let wall_mm = input.walls.thinnest(span.along);
+        let strip = strip(wall_mm);
         let height_mm = tallest(&input.heights, span.along);
         let overhang =
             !input.fixings.contains(&span.along[0]) || !input.fixings.contains(&span.along[1]);
-        let most_mm = span.bent.deflection_mm;
+        let most_mm = span.bent.deflection_mm * even.stiffness / strip.stiffness;
         let at_best = strip.built_in(span.along[1] - span.along[0]).deflection_mm;
         WorstStretch {
             along: span.along,
@@ -309,9 +318,9 @@ fn bend(input: &AirInput, strip: Strip, ends: [f64; 2]) -> (Option<WorstStretch>
                     at_best.min(most_mm)
                 },
                 most_mm,
-                stress_mpa: stress(span.bent.moment),
+                stress_mpa: stress(span.bent.moment, wall_mm),
             },
-            face: bend_face(input, strip, height_mm, ends),
+            face: bend_face(input.held, (strip, wall_mm), height_mm, ends),
         }
     });
     let worst = stretches.max_by(|a, b| a.deflection_mm()[1].total_cmp(&b.deflection_mm()[1]));
@@ -332,15 +341,24 @@ fn tallest(heights: &[[f64; 2]], along: [f64; 2]) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn bend_face(input: &AirInput, strip: Strip, height_mm: f64, ends: [f64; 2]) -> Bending {
-    let stress = |moment: f64| 6.0 * moment / input.wall_mm.powi(2);
-    match input.held {
+/// Bending stress under a moment for each mm of width (MPa).
+fn stress(moment: f64, wall_mm: f64) -> f64 {
+    6.0 * moment / wall_mm.powi(2)
+}
+
+fn bend_face(
+    held: FaceHeld,
+    (strip, wall_mm): (Strip, f64),
+    height_mm: f64,
+    ends: [f64; 2],
+) -> Bending {
+    match held {
         FaceHeld::OneEdge => {
             let stands = strip.standing(height_mm);
             Bending {
                 least_mm: stands.deflection_mm,
                 most_mm: stands.deflection_mm,
-                stress_mpa: stress(stands.moment),
+                stress_mpa: stress(stands.moment, wall_mm),
             }
         }
         FaceHeld::BothEdges => {
@@ -353,7 +371,7 @@ fn bend_face(input: &AirInput, strip: Strip, height_mm: f64, ends: [f64; 2]) -> 
             Bending {
                 least_mm: firm.deflection * unit,
                 most_mm: free.deflection * unit,
-                stress_mpa: stress(moment),
+                stress_mpa: stress(moment, wall_mm),
             }
         }
     }
@@ -387,7 +405,9 @@ fn carried(input: &AirInput, row: &Row) -> Vec<FixingLoad> {
 
 fn widest_pitch(input: &AirInput, strip: Strip, limit_mm: f64) -> Option<f64> {
     let ends = ends_of(&input.heights)?;
-    let face = bend_face(input, strip, tallest(&input.heights, ends), ends);
+    let thinnest = input.walls.thinnest_of_all();
+    let tallest = tallest(&input.heights, ends);
+    let face = bend_face(input.held, (strip, thinnest), tallest, ends);
     let left = limit_mm - face.most_mm;
     let widest = strip.widest(left, IN_A_ROW);
     (left > 0.0 && widest.is_finite()).then_some(widest)

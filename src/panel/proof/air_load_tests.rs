@@ -2,6 +2,7 @@
 
 use super::air_load::*;
 use super::plate;
+use super::walls::Walls;
 use crate::material::Material;
 
 fn close(got: f64, want: f64, tolerance: f64) {
@@ -12,7 +13,7 @@ fn close(got: f64, want: f64, tolerance: f64) {
 fn input(held: FaceHeld) -> AirInput {
     AirInput {
         heights: (0..=100).map(|k| [10.0 * f64::from(k), 40.0]).collect(),
-        wall_mm: 3.0,
+        walls: Walls::even(3.0),
         fixings: (0..=5).map(|k| 200.0 * f64::from(k)).collect(),
         planned: Planned::OnPanel,
         held,
@@ -153,7 +154,7 @@ fn nothing_blows_on_a_panel_that_stands_still_and_odd_numbers_do_no_harm() {
     for odd in [f64::NAN, f64::INFINITY, 0.0, -1.0] {
         let input = AirInput {
             heights: vec![[0.0, odd], [odd, 1.0]],
-            wall_mm: odd,
+            walls: Walls::even(odd),
             fixings: vec![0.0, odd],
             ..input(FaceHeld::BothEdges)
         };
@@ -165,4 +166,32 @@ fn nothing_blows_on_a_panel_that_stands_still_and_odd_numbers_do_no_harm() {
         ..input(FaceHeld::OneEdge)
     };
     assert_eq!(prove(&none, &air(130.0)).worst, None);
+}
+
+/// A strip bends as the cube of its thickness (Roark, table 8.1), and is strained as its square.
+#[test]
+fn a_stretch_bends_by_its_own_wall() {
+    let even = input(FaceHeld::OneEdge);
+    let thick = AirInput {
+        walls: Walls::even(6.0),
+        ..even.clone()
+    };
+    let mut walls: Vec<[f64; 2]> = (0..=100).map(|k| [10.0 * f64::from(k), 6.0]).collect();
+    walls
+        .iter_mut()
+        .filter(|w| w[0] > 420.0 && w[0] < 580.0)
+        .for_each(|w| w[1] = 3.0);
+    let thinned = AirInput {
+        walls: Walls(walls),
+        ..even
+    };
+    let [thick, thinned] = [thick, thinned].map(|input| prove(&input, &air(130.0)));
+    let (all, worst) = (thick.worst.unwrap(), thinned.worst.unwrap());
+    assert!(
+        worst.along[0] >= 400.0 && worst.along[1] <= 600.0,
+        "{worst:?}"
+    );
+    assert_eq!((thick.wall_mm, thinned.wall_mm), (6.0, 3.0));
+    close(worst.face.most_mm / all.face.most_mm, 8.0, 1e-9);
+    close(worst.face.stress_mpa / all.face.stress_mpa, 4.0, 1e-9);
 }

@@ -6,6 +6,7 @@
 //! Stability, chapter 2, from memory). Estimates for choosing, not a certificate.
 
 use super::hot_source::{self, HeatSource, SourceHeat};
+use super::walls::Walls;
 use crate::diag::Finding;
 use crate::material::{Backing, Material};
 use std::f64::consts::PI;
@@ -178,7 +179,7 @@ pub fn bow(span_mm: f64, strain: f64) -> f64 {
     finite(2.0 * span_mm / PI * strain.max(0.0).sqrt())
 }
 
-/// What a panel held tight at its fixings would do on its longest stretch between two.
+/// What a panel held tight at its fixings would do between the two where that is worst.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bowing {
     /// The two fixings (arc length, mm).
@@ -269,7 +270,7 @@ pub struct HeatInput<'a> {
     /// First and last arc length of the panel.
     pub along: [f64; 2],
     /// Its wall, print alone.
-    pub wall_mm: f64,
+    pub walls: &'a Walls,
     /// The fixings, in order.
     pub fixings: &'a [HeldAt],
     /// Hole of a fixing.
@@ -430,29 +431,31 @@ fn end_gaps(thermal: &Thermal, segments: &[[f64; 2]]) -> Vec<EndGap> {
         .collect()
 }
 
+/// The stretch that bows furthest, or else the one that would bow first.
 fn find_bowing(input: &HeatInput<'_>, thermal: &Thermal) -> Option<Bowing> {
-    let longest = input
-        .fixings
-        .windows(2)
-        .filter_map(|pair| match pair {
-            [a, b] => Some([a.s, b.s]),
-            _ => None,
-        })
-        .filter(|[a, b]| b > a)
-        .max_by(|x, y| (x[1] - x[0]).total_cmp(&(y[1] - y[0])))?;
-    let span = longest[1] - longest[0];
-    // In a row the panel bows in and out by turns, as if each fixing let it turn.
-    let limit = bowing_strain(input.wall_mm, span, Ends::Pinned)?;
     let pressed = thermal.pressed_strain();
-    Some(Bowing {
-        along: longest,
-        from_k: (thermal.panel_per_k > 0.0).then(|| limit / thermal.panel_per_k),
-        bow_mm: if pressed > limit {
-            bow(span, pressed)
-        } else {
-            0.0
-        },
-    })
+    let stretches = input.fixings.windows(2).filter_map(|pair| {
+        let [a, b] = pair else { return None };
+        let along = [a.s, b.s];
+        let span = b.s - a.s;
+        // In a row the panel bows in and out by turns, as if each fixing let it turn.
+        let limit = bowing_strain(input.walls.thinnest(along), span, Ends::Pinned)?;
+        let bowing = Bowing {
+            along,
+            from_k: (thermal.panel_per_k > 0.0).then(|| limit / thermal.panel_per_k),
+            bow_mm: if pressed > limit {
+                bow(span, pressed)
+            } else {
+                0.0
+            },
+        };
+        Some((bowing, limit))
+    });
+    let worst = stretches.max_by(|(x, first), (y, second)| {
+        let further = x.bow_mm.total_cmp(&y.bow_mm);
+        further.then(second.total_cmp(first))
+    });
+    worst.map(|(bowing, _)| bowing)
 }
 
 fn tight_note(bowing: &Bowing) -> Option<Finding> {

@@ -2,6 +2,7 @@
 
 use super::heat::*;
 use super::hot_source::HeatSource;
+use super::walls::Walls;
 use crate::material::{Backing, Material};
 use std::f64::consts::PI;
 
@@ -86,11 +87,17 @@ fn held(at: &[f64]) -> Vec<HeldAt> {
     at.iter().map(unplanned).collect()
 }
 
+/// A wall of 3 mm all along.
+fn three() -> &'static Walls {
+    static THREE: std::sync::LazyLock<Walls> = std::sync::LazyLock::new(|| Walls::even(3.0));
+    &THREE
+}
+
 fn input<'a>(material: Material, fixings: &'a [HeldAt], segments: &'a [[f64; 2]]) -> HeatInput<'a> {
     HeatInput {
         material,
         along: [0.0, 1000.0],
-        wall_mm: 3.0,
+        walls: three(),
         fixings,
         hole_mm: 5.5,
         segments,
@@ -166,7 +173,7 @@ fn gaps_slots_and_bow_go_with_the_lengths_they_belong_to() {
     assert_eq!(note.station_mm, Some(290.0));
     // Thick and closely fixed it stays straight.
     let stiff = HeatInput {
-        wall_mm: 20.0,
+        walls: &Walls::even(20.0),
         ..input(Material::Asa, &fixings, &[])
     };
     assert_eq!(
@@ -259,7 +266,7 @@ fn odd_numbers_give_numbers() {
             let proof = prove(
                 &HeatInput {
                     along: [a, b],
-                    wall_mm: a,
+                    walls: &Walls::even(a),
                     ..input(Material::Abs, &fixings, &[[a, b], [b, a]])
                 },
                 &options,
@@ -268,4 +275,21 @@ fn odd_numbers_give_numbers() {
             assert!(proof.bowing.is_none_or(|bowing| bowing.bow_mm.is_finite()));
         }
     }
+}
+
+/// Pinned, a strip bows at pi^2 t^2 / (12 L^2): half the wall stands a quarter of the warming.
+#[test]
+fn the_thinner_of_two_even_stretches_bows_first() {
+    let fixings = held(&[100.0, 150.0, 200.0]);
+    let walls = Walls(vec![[0.0, 6.0], [160.0, 6.0], [170.0, 3.0], [400.0, 3.0]]);
+    let proof = |walls: &Walls| {
+        let input = HeatInput {
+            walls,
+            ..input(Material::Petg, &fixings, &[])
+        };
+        prove(&input, &HeatOptions::default()).bowing.unwrap()
+    };
+    let (thin, thick) = (proof(&walls), proof(&Walls::even(6.0)));
+    assert_eq!(thin.along, [150.0, 200.0]);
+    assert!((4.0 * thin.from_k.unwrap() - thick.from_k.unwrap()).abs() < 1e-9);
 }

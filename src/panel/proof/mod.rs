@@ -16,6 +16,7 @@ pub mod twin;
 #[cfg(test)]
 mod twin_tests;
 pub mod wall;
+pub mod walls;
 
 pub use air_load::{AirOptions, LoadProof};
 pub use fit::{Deepest, FitAt, FitProof, Foot};

@@ -9,6 +9,7 @@ use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::{Solid, nearest::Nearest};
 use crate::panel::ends::Ends;
 use crate::panel::loft::Loft;
+use crate::panel::outboard;
 use crate::panel::section::Corners;
 use crate::panel::{PanelOptions, Section, Shape};
 use rayon::prelude::*;
@@ -159,6 +160,15 @@ impl Ball {
     }
 }
 
+/// What a panel was lofted as.
+#[derive(Debug, Clone, Copy)]
+pub struct Lofts<'a> {
+    /// Without a flange that runs outboard.
+    pub bare: &'a Loft,
+    /// With it, where there is one.
+    pub flanged: Option<&'a Loft>,
+}
+
 /// Measures face, lip and flange of `solid`, which was lofted through `sections` and then shaped at its
 /// `ends`, away from where it was cut or added to. Places within a wall and a fillet of a corner, an end or
 /// a cut are left out; on a lip too short for that, within a wall. Where the panel fades, what is left of it
@@ -166,18 +176,23 @@ impl Ball {
 #[must_use]
 pub fn prove(
     solid: &Solid,
-    loft: &Loft,
+    lofts: Lofts<'_>,
     sections: &[Section],
     corners: Corners,
     away: &Away,
     ends: &Ends,
     options: &PanelOptions,
 ) -> WallProof {
+    let loft = lofts.bare;
     let through = Nearest::new(solid.mesh());
     let shapes: Vec<Shape> = loft.along.iter().map(|&s| options.shape_at(s)).collect();
     let most = |of: fn(&Shape) -> f64| shapes.iter().map(of).fold(0.0, f64::max);
     let wall = most(Shape::thickest);
-    let margin = wall + most(|shape| shape.fillet);
+    let mut margin = wall + most(|shape| shape.fillet);
+    if lofts.flanged.is_some() {
+        // The face begins on top of the flange, not at the foot.
+        margin += wall;
+    }
     let field = Field {
         loft,
         sections,
@@ -217,11 +232,59 @@ pub fn prove(
         asked_mm: options.wall_mm,
         face: measure(face, Part::Face),
         lip: measure(lip, Part::Lip),
-        flange: measure(flange, Part::Flange),
+        flange: match lofts.flanged {
+            None => measure(flange, Part::Flange),
+            Some(loft) => outboard_flange(&field, loft, through.as_ref()),
+        },
         end: through
             .as_ref()
             .and_then(|mesh| end_walls(mesh, ends, away, margin, options)),
     }
+}
+
+/// The wall of a flange that runs outboard, from its underside up, half a wall within its tip and away
+/// from the fillet.
+fn outboard_flange(field: &Field<'_>, loft: &Loft, through: Option<&Nearest>) -> Option<Thickness> {
+    let [under, top] = outboard::edges();
+    let across = Nearest::new(&loft.strip(top))?;
+    let mesh = loft.mesh();
+    let mut measured = Vec::new();
+    for (outline, section) in field.sections.iter().enumerate() {
+        let (shape, s) = (&field.shapes[outline], section.s);
+        let flange = section.outboard.as_deref()?;
+        let corner = |k: usize| mesh.points[outline * loft.count + k];
+        let (foot, tip) = (corner(under.start), corner(under.end));
+        let depth = (tip - foot).norm();
+        // From where the fillet ends to half a wall within the tip.
+        let [from, to] = [flange[5].x - flange[0].x, depth - shape.wall];
+        for share in [0.1, 0.5, 0.9] {
+            let x = from + (to - from) * share;
+            let flat = flange[0] + (flange[2] - flange[0]) * (x / depth);
+            let middle = corner(under.start + 1);
+            // Two straight pieces, from foot over the middle to the tip.
+            let half = (middle - foot).norm();
+            let at = if x < half {
+                foot + (middle - foot) * (x / half)
+            } else {
+                middle + (tip - middle) * ((x - half) / (depth - half).max(1e-9))
+            };
+            let off_balls = field.away.balls.iter().all(|ball| ball.misses(at));
+            if to <= from || !field.is_clear(s, flat) || !off_balls {
+                continue;
+            }
+            let closest = across.distance(at);
+            let from = at + Vector3::z() * START_MM;
+            let way = through
+                .and_then(|mesh| mesh.ray(from, Vector3::z(), 20.0 * field.wall))
+                .map_or(closest, |way| way + START_MM);
+            measured.push(Measured {
+                s,
+                asked: shape.wall,
+                mm: [closest.min(way), closest.max(way)],
+            });
+        }
+    }
+    summary(&measured)
 }
 
 /// The way through the walls of returned ends. A place whose ray leaves by a cut is none of theirs.

@@ -68,6 +68,7 @@ fn section_at(sections: &[Section], s: f64) -> Option<Section> {
         outline: between(&before.outline, &after.outline),
         finished: between(&before.finished, &after.finished),
         hidden_face: after.hidden_face,
+        outboard: None,
     })
 }
 

@@ -18,9 +18,10 @@ pub use serve::{Own, Serving, serve};
 use super::fit::Finished;
 use crate::diag::Finding;
 use crate::gap::position::Setting;
-use crate::gap::seal::{Room, SHARE};
+use crate::gap::seal::{Room, SHARE, Seal};
 use crate::gap::{Station, Survey};
 use crate::math::locator::Locator;
+use crate::math::robust::median;
 use crate::panel::foot::tray_height;
 use crate::panel::{Panel, PanelOptions};
 
@@ -36,6 +37,9 @@ pub enum Held {
 /// A foot may stand off by this much and be filled by sealant or foam (mm). Common practice, no source.
 const UNDER_FOOT_MM: f64 = 3.0;
 
+/// Stations less well known than this many times the median are not judged.
+const KNOWN: f64 = 2.0;
+
 /// What is left in one position at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LeftAt {
@@ -47,6 +51,9 @@ pub struct LeftAt {
     pub sigma_mm: f64,
     /// What of it seal, lap or sealant do not take up (mm); negative where there is too little room.
     pub residual_mm: f64,
+    /// Whether the edge is known here as well as elsewhere. In a step it is not: a station a few
+    /// millimetres aside of where the step lies reads its whole height.
+    pub judged: bool,
 }
 
 /// One panel in one position.
@@ -61,7 +68,7 @@ pub struct PositionProof {
     /// How far the top would stand aside of the body's edge if the panel stayed fastened to the tray (mm),
     /// and the station.
     pub aside: Option<(f64, f64)>,
-    /// Share of the stations where nothing is left that seal, lap or sealant do not take up.
+    /// Share of the stations that can be judged where nothing is left that seal, lap or sealant do not take up.
     pub covered: f64,
 }
 
@@ -69,21 +76,25 @@ pub struct PositionProof {
 pub type Met = (f64, f64);
 
 impl PositionProof {
-    /// Least that is left (mm), and its station.
+    /// Room over the top or under the foot where the edge is known (mm), and the stations.
+    fn judged(&self) -> impl Iterator<Item = Met> {
+        let judged = self.stations.iter().filter(|at| at.judged);
+        judged.map(|at| (at.left_mm, at.s))
+    }
+
+    /// Least that is left where the edge is known (mm), and its station.
     #[must_use]
     pub fn least(&self) -> Option<Met> {
-        let all = self.stations.iter().map(|at| (at.left_mm, at.s));
-        all.min_by(|a, b| a.0.total_cmp(&b.0))
+        self.judged().min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
-    /// Most that is left (mm), and its station.
+    /// Most that is left where the edge is known (mm), and its station.
     #[must_use]
     pub fn most(&self) -> Option<Met> {
-        let all = self.stations.iter().map(|at| (at.left_mm, at.s));
-        all.max_by(|a, b| a.0.total_cmp(&b.0))
+        self.judged().max_by(|a, b| a.0.total_cmp(&b.0))
     }
 
-    /// Deepest overlap (mm, positive), and its station.
+    /// Deepest overlap where the edge is known (mm, positive), and its station.
     #[must_use]
     pub fn interference(&self) -> Option<Met> {
         self.least()
@@ -134,17 +145,23 @@ pub fn measure(
     held: Held,
 ) -> Vec<PositionProof> {
     let locator = Locator::new(&scanned.spine, 200.0, 200.0);
+    let known = KNOWN
+        * median(&mut scanned.stations.iter().map(|s| s.sigma).collect::<Vec<_>>()).unwrap_or(0.0);
     settings
         .iter()
         .map(|setting| {
-            let stations: Vec<LeftAt> = setting
-                .survey
-                .stations
-                .iter()
-                .filter_map(|station| left_at(panel, scanned, setting, station, options, held))
+            let stations: Vec<LeftAt> = (setting.survey.stations.iter().zip(&scanned.stations))
+                .filter_map(|(station, before)| {
+                    let mut at = left_at(panel, scanned, setting, station, options, held)?;
+                    at.judged = before.sigma <= known;
+                    Some(at)
+                })
                 .collect();
-            let covered = stations.iter().filter(|at| at.residual_mm == 0.0).count() as f64
-                / stations.len().max(1) as f64;
+            let judged = stations.iter().filter(|at| at.judged);
+            let (count, closed) = judged.fold((0_usize, 0_usize), |(count, closed), at| {
+                (count + 1, closed + usize::from(at.residual_mm == 0.0))
+            });
+            let covered = closed as f64 / count.max(1) as f64;
             PositionProof {
                 name: setting.name.clone(),
                 word: setting.word.clone(),
@@ -203,6 +220,7 @@ fn left_at(
         left_mm,
         sigma_mm: station.sigma,
         residual_mm,
+        judged: true,
     })
 }
 
@@ -271,24 +289,82 @@ pub fn judge(served: Served, positions: &[PositionProof], held: Held) -> Vec<Fin
                 .min_by(|a, b| a.covered.total_cmp(&b.covered));
             if let Some(position) = worst {
                 let [least, most] = [position.least(), position.most()].map(Option::unwrap_or_default);
-                findings.push(
-                    Finding::warning(
-                        "positions-not-covered",
+                let (why, at) = match position.interference() {
+                    Some((deep, at)) => (format!("it would overlap by up to {deep:.1} mm"), at),
+                    None => (
                         format!(
-                            "no one panel serves in all {count} positions of the tray: in \"{}\" {:.1} to {:.1} mm would be \
-                             left, and {:.0} % of the length is covered; each position has a panel of its own",
-                            position.name,
+                            "{:.1} to {:.1} mm would be left and only {:.0} % of the length be closed",
                             least.0,
                             most.0,
                             100.0 * position.covered
                         ),
-                        "print the panel of the position you use, or ask for a thicker seal_foam_mm under [panel]",
+                        most.1,
+                    ),
+                };
+                findings.push(
+                    Finding::warning(
+                        "positions-not-covered",
+                        format!(
+                            "no one panel serves in all {count} positions of the tray: in \"{}\" {why}; each position has \
+                             a panel of its own",
+                            position.name,
+                        ),
+                        remedy(spread(positions)),
                     )
-                    .at(if least.0 < 0.0 { least.1 } else { most.1 })
+                    .at(at)
                     .size(most.0 - least.0),
                 );
             }
         }
     }
     findings
+}
+
+/// How far the room differs between positions at one station (mm), at all but the worst stations.
+fn spread(positions: &[PositionProof]) -> f64 {
+    let Some(first) = positions.first() else {
+        return 0.0;
+    };
+    let judged = first.stations.iter().filter(|at| at.judged);
+    let mut spreads: Vec<f64> = judged
+        .map(|at| {
+            let same = |p: &PositionProof| {
+                let k = p.stations.partition_point(|other| other.s < at.s - 1e-6);
+                p.stations
+                    .get(k)
+                    .filter(|other| (other.s - at.s).abs() < 1e-6)
+                    .map(|other| other.left_mm)
+            };
+            let (low, high) = positions
+                .iter()
+                .filter_map(same)
+                .fold((at.left_mm, at.left_mm), |(low, high), left| {
+                    (low.min(left), high.max(left))
+                });
+            high - low
+        })
+        .collect();
+    spreads.sort_by(f64::total_cmp);
+    let place = (SHARE * spreads.len() as f64).ceil() as usize;
+    place
+        .checked_sub(1)
+        .and_then(|k| spreads.get(k))
+        .copied()
+        .unwrap_or(0.0)
+}
+
+/// What would let one panel serve where the room differs by `spread` (mm) between positions.
+fn remedy(spread: f64) -> String {
+    match Seal::between(spread) {
+        Some(Seal {
+            free_mm, middle_mm, ..
+        }) => format!(
+            "print the panel of the position you use, or let a seal take it up: between positions the room differs by \
+             {spread:.1} mm, which seal_foam_mm = {free_mm:.1} and seal_mm = {middle_mm:.1} under [panel] can follow"
+        ),
+        None => format!(
+            "print the panel of the position you use: between positions the room differs by {spread:.1} mm, more than any \
+             usual foam follows"
+        ),
+    }
 }

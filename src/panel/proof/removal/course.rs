@@ -36,19 +36,20 @@ pub(super) struct Scene<'a> {
     body_low: f64,
     /// Where the body touches the panel at rest: there it was left out.
     touching: Vec<Point3>,
+    /// Where the back of a joint touches it: arc length (mm) and place.
+    pub joint_in_body: Option<(f64, Point3)>,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn new(
-        panel: &Panel,
+        (panel, joints): (&Panel, &TriMesh),
         survey: &'a Survey,
         [body, tray]: [Surface<'_>; 2],
         options: &PanelOptions,
         allowance: f64,
     ) -> Self {
-        let panel_box = panel
-            .solid
-            .mesh()
+        let whole = both(panel.solid.mesh(), joints);
+        let panel_box = whole
             .bounds()
             .unwrap_or((Point3::origin(), Point3::origin()));
         let mesh = body_in_the_way(body.mesh, survey, options);
@@ -56,9 +57,17 @@ impl<'a> Scene<'a> {
         let ceiling = highest(tray.mesh).max(panel_box.1.z) + 2.0 * WITHIN_MM;
         let near = below(&mesh, ceiling);
         let (panel_ready, body_whole) = rayon::join(
-            || Swept::new(panel.solid.mesh(), LONGEST_MM),
+            || Swept::new(&whole, LONGEST_MM),
             || Swept::new(&near, f64::INFINITY),
         );
+        let joint_in_body = (Swept::new(joints, f64::INFINITY).as_ref())
+            .zip(body_whole.as_ref())
+            .and_then(|(joints, body)| {
+                let (rest, here) = (Motion::Shift(Vector3::zeros()), Isometry3::identity());
+                let within = allowance * (1.0 + 1e-9) + 1e-9;
+                nearest_on_the_way(joints, &here, &rest, body, within, allowance)
+            })
+            .map(|near| (survey.spine.locate(near.at.xy()).0, near.at));
         let (body_ready, touching) = match (body_whole, &panel_ready) {
             (Some(body), Some(panel)) => apart(body, &[panel], allowance, &Isometry3::identity()),
             (body, _) => (body, Vec::new()),
@@ -75,6 +84,7 @@ impl<'a> Scene<'a> {
             allowance,
             panel_box,
             touching,
+            joint_in_body,
         }
     }
 
@@ -102,6 +112,15 @@ impl<'a> Scene<'a> {
         let station = self.survey.stations.iter().min_by(|a, b| near(a.s, b.s));
         (s, station.map_or(0.0, |station| station.sigma))
     }
+}
+
+fn both(a: &TriMesh, b: &TriMesh) -> TriMesh {
+    let mut all = a.clone();
+    let first = all.points.len() as u32;
+    all.points.extend(&b.points);
+    let moved = b.triangles.iter().map(|t| t.map(|i| i + first));
+    all.triangles.extend(moved);
+    all
 }
 
 fn highest(mesh: &TriMesh) -> f64 {

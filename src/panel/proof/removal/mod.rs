@@ -180,13 +180,14 @@ impl RemovalProof {
     }
 }
 
-/// Sweeps every way. `panel` was designed from `survey`, and that from `body` and `tray`.
+/// Sweeps every way. `panel` was designed from `survey`, and that from `body` and `tray`; `joints` is what
+/// the joints of its segments add, and goes where it goes.
 ///
 /// Least clearances are exact to 0.1 mm for the surfaces given; those carry the survey's uncertainty,
 /// which is told beside. Past 15 mm no clearance is told.
 #[must_use]
 pub fn prove(
-    panel: &Panel,
+    (panel, joints): (&Panel, &TriMesh),
     survey: &Survey,
     [body, tray]: [Surface<'_>; 2],
     options: &PanelOptions,
@@ -204,7 +205,7 @@ pub fn prove(
         Top::Butted | Top::Lapped => 0.0,
     };
     let allowance_mm = 2.0 * options.paint_mm + overlay_mm;
-    let scene = Scene::new(panel, survey, [body, tray], options, allowance_mm);
+    let scene = Scene::new((panel, joints), survey, [body, tray], options, allowance_mm);
     let mut course = Course::new(&scene, options.mount);
     let sizes = Sizes {
         drop: scene.drop_mm(),
@@ -266,6 +267,9 @@ pub fn prove(
     proof
         .findings
         .extend(touching(scene.touching(), survey.spine.length()));
+    proof
+        .findings
+        .extend(scene.joint_in_body.map(joint_finding));
     proof.findings.extend(findings(&proof));
     watch.tell("taking the tray off", 1.0);
     proof
@@ -307,6 +311,19 @@ fn touching(found: Option<(usize, f64)>, length_mm: f64) -> Option<Finding> {
         Finding::note("removal-touching", what)
     };
     Some(finding.at(station_mm).size(touching_mm))
+}
+
+/// A joint that stands in the body is no matter of coming off, but it is seen here.
+fn joint_finding((station_mm, at): (f64, Point3)) -> Finding {
+    Finding::warning(
+        "joint-meets-body",
+        format!(
+            "the back of a joint meets the body's scan {:.0} mm above the tray",
+            at.z
+        ),
+        "keep cuts away from there with a [[cut]] that has how = \"forbid\", or ask for another joint under [printer]",
+    )
+    .at(station_mm)
 }
 
 fn choose(paths: &[PathResult]) -> Option<usize> {

@@ -96,13 +96,18 @@ fn build(gap: Gap, options: PanelOptions) -> Built {
 
 impl Built {
     fn prove(&self, paths: Vec<Path>) -> RemovalProof {
+        self.prove_with(&TriMesh::default(), paths)
+    }
+
+    /// With something that joints add.
+    fn prove_with(&self, joints: &TriMesh, paths: Vec<Path>) -> RemovalProof {
         let removal = RemovalOptions { paths, front: None };
         let surfaces = [&self.body, &self.tray].map(|mesh| Surface {
             mesh,
             noise_mm: 0.1,
         });
         prove(
-            &self.panel,
+            (&self.panel, joints),
             &self.survey,
             surfaces,
             &self.options,
@@ -389,4 +394,56 @@ fn what_touches_before_anything_moves_is_told() {
             .iter()
             .any(|f| f.code == "removal-left-out")
     );
+}
+
+/// A plate behind the face, as a joint's web is: it goes down with the panel, fouls what stands under the
+/// skin on the way inboard, and is told of where it stands in the body from the start.
+#[test]
+fn the_backs_of_joints_come_along() {
+    let mut built = build(
+        Gap::plain(straight(300.0), EdgeKind::Cut),
+        PanelOptions::default(),
+    );
+    let plate = |x: f64, z: f64| TriMesh {
+        points: [(0.0, 0.0), (8.0, 0.0), (8.0, 8.0), (0.0, 8.0)]
+            .map(|(x0, z0)| {
+                built
+                    .gap
+                    .spine
+                    .frame_at(150.0)
+                    .to_shop(Point2::new(x + x0, z + z0))
+            })
+            .to_vec(),
+        triangles: vec![[0, 1, 2], [0, 2, 3]],
+    };
+    let back = plate(-30.0, 10.0);
+    let (post, inside) = (plate(-50.0, 10.0), plate(-27.0, 12.0));
+    let ways = || vec![shift("down", 0.0, 0.0, -60.0), shift("in", -20.0, 0.0, 0.0)];
+    let body = built.body.clone();
+    let clear = |built: &Built, joints: &TriMesh| -> Vec<bool> {
+        let proof = built.prove_with(joints, ways());
+        proof.paths.iter().map(PathResult::is_clear).collect()
+    };
+    // A post 12 mm behind the plate's back.
+    let first = built.body.points.len() as u32;
+    built.body.points.extend(&post.points);
+    let moved = post.triangles.iter().map(|t| t.map(|i| i + first));
+    built.body.triangles.extend(moved);
+    assert_eq!(clear(&built, &TriMesh::default()), [true, true]);
+    assert_eq!(clear(&built, &back), [true, false]);
+    assert!(
+        built
+            .prove_with(&back, ways())
+            .findings
+            .iter()
+            .all(|f| f.code != "joint-meets-body")
+    );
+    built.body = body;
+    let first = built.body.points.len() as u32;
+    built.body.points.extend(&inside.points);
+    let moved = inside.triangles.iter().map(|t| t.map(|i| i + first));
+    built.body.triangles.extend(moved);
+    let told = built.prove_with(&back, ways()).findings;
+    let told = told.iter().find(|f| f.code == "joint-meets-body").unwrap();
+    assert!((told.station_mm.unwrap() - 150.0).abs() < 5.0, "{told:?}");
 }
