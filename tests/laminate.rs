@@ -176,7 +176,9 @@ fn bucks_of_the_samples_offset_by_the_laminate_are_the_intended_outside() {
             let steps = ((pair[1].s - pair[0].s) / 3.0).ceil().max(1.0) as usize;
             for step in 0..steps {
                 let share = step as f64 / steps as f64;
-                let frame = survey.spine.frame_at(pair[0].s + (pair[1].s - pair[0].s) * share);
+                let frame = survey
+                    .spine
+                    .frame_at(pair[0].s + (pair[1].s - pair[0].s) * share);
                 let row: Vec<Point2> = (pair[0].finished.iter())
                     .zip(&pair[1].finished)
                     .map(|(a, b)| a + (b - a) * share)
@@ -206,9 +208,15 @@ fn bucks_of_the_samples_offset_by_the_laminate_are_the_intended_outside() {
         }
         let rms = (off.iter().map(|d| d * d).sum::<f64>() / off.len() as f64).sqrt();
         let worst = off.iter().fold(0.0f64, |most, d| most.max(d.abs()));
-        println!("{sample}: {} points, rms {rms:.3}, worst {worst:.3}", off.len());
+        println!(
+            "{sample}: {} points, rms {rms:.3}, worst {worst:.3}",
+            off.len()
+        );
         assert!(off.len() > 1000, "{sample}: {} points", off.len());
-        assert!(rms < 0.15 && worst < 0.4, "{sample}: rms {rms:.3}, worst {worst:.3}");
+        assert!(
+            rms < 0.15 && worst < 0.4,
+            "{sample}: rms {rms:.3}, worst {worst:.3}"
+        );
     }
 }
 
