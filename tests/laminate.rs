@@ -7,6 +7,14 @@
 #[path = "common/read_back.rs"]
 mod read_back;
 
+use gapwright::buck::form::{self, BuckOptions};
+use gapwright::job::Job;
+use gapwright::math::Point2;
+use gapwright::progress::Progress;
+use gapwright::{panel, pipeline};
+use parry3d_f64::math::Vector;
+use parry3d_f64::query::PointQuery;
+use parry3d_f64::shape::{TriMesh, TriMeshFlags};
 use read_back::expect_solid;
 use serde_json::Value;
 use std::fs;
@@ -135,6 +143,80 @@ fn bucks_of_all_samples_solid_and_hollow_fit_the_printer() {
             }
             expect_cloth(sample, folder.path(), &report["laminate"]);
         }
+    }
+}
+
+/// The buck's face offset outward by all that goes on it is the finished outside: 0.15 mm RMS, 0.4 mm at worst.
+/// Independent of how the buck was made: what is laid on with one thickness reaches as far from the buck as that
+/// thickness, so every point of the outside the panel was designed to has to be that far from the finished
+/// solid's nearest point, by another library's tree of bounding volumes. Points within laminate and 3 mm of a
+/// hollow corner of the section are left out, as their radius is.
+#[test]
+fn bucks_of_the_samples_offset_by_the_laminate_are_the_intended_outside() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-meshes");
+    for sample in ["nose", "skirt", "tail"] {
+        let job = Job::read(&root.join(sample).join("job.toml"))
+            .unwrap_or_else(|faults| panic!("{sample}: {faults:?}"));
+        let watch = Progress::silent();
+        let survey = pipeline::measure(&job, &watch).expect("a survey").survey;
+        let panel = panel::design(&survey, &job.panel, &watch).expect("a panel");
+        let options = BuckOptions {
+            wall_mm: 0.0,
+            ..BuckOptions::default()
+        };
+        let buck = form::design(&panel, &survey.spine, &options, &watch).expect("a buck");
+        let solid = buck.solid.mesh();
+        let vertices = solid.points.iter().map(|p| Vector::new(p.x, p.y, p.z));
+        let flags = TriMeshFlags::empty();
+        let tree = TriMesh::with_flags(vertices.collect(), solid.triangles.clone(), flags);
+        let tree = tree.unwrap_or_else(|fault| panic!("{sample}: {fault}"));
+        let thick = options.on_top.total();
+        let mut off = Vec::new();
+        for pair in panel.sections.windows(2) {
+            let steps = ((pair[1].s - pair[0].s) / 3.0).ceil().max(1.0) as usize;
+            for step in 0..steps {
+                let share = step as f64 / steps as f64;
+                let frame = survey
+                    .spine
+                    .frame_at(pair[0].s + (pair[1].s - pair[0].s) * share);
+                let row: Vec<Point2> = (pair[0].finished.iter())
+                    .zip(&pair[1].finished)
+                    .map(|(a, b)| a + (b - a) * share)
+                    .collect();
+                let hollow: Vec<Point2> = (row.windows(3))
+                    .filter(|p| (p[1] - p[0]).perp(&(p[2] - p[1])) < 0.0)
+                    .filter(|p| {
+                        let (a, b) = (p[1] - p[0], p[2] - p[1]);
+                        a.perp(&b).atan2(a.dot(&b)).abs() > 5f64.to_radians()
+                    })
+                    .map(|p| p[1])
+                    .collect();
+                for edge in row.windows(2) {
+                    let parts = ((edge[1] - edge[0]).norm() / 3.0).ceil().max(1.0) as usize;
+                    for part in 0..parts {
+                        let p = edge[0] + (edge[1] - edge[0]) * (part as f64 / parts as f64);
+                        if hollow.iter().any(|h| (h - p).norm() < thick + 3.0) {
+                            continue;
+                        }
+                        let at = frame.to_shop(p);
+                        let at = Vector::new(at.x, at.y, at.z);
+                        let near = tree.project_local_point(at, false).point;
+                        off.push((near - at).length() - thick);
+                    }
+                }
+            }
+        }
+        let rms = (off.iter().map(|d| d * d).sum::<f64>() / off.len() as f64).sqrt();
+        let worst = off.iter().fold(0.0f64, |most, d| most.max(d.abs()));
+        println!(
+            "{sample}: {} points, rms {rms:.3}, worst {worst:.3}",
+            off.len()
+        );
+        assert!(off.len() > 1000, "{sample}: {} points", off.len());
+        assert!(
+            rms < 0.15 && worst < 0.4,
+            "{sample}: rms {rms:.3}, worst {worst:.3}"
+        );
     }
 }
 

@@ -164,10 +164,11 @@ fn wrong_ends_of_the_samples_are_stopped_short() {
         let job = Job::read(&root.join(sample).join("job.toml"));
         let job = job.unwrap_or_else(|faults| panic!("{sample}: {faults:?}"));
         let parts = Parts::of(job).unwrap_or_else(|fault| panic!("{sample}: {fault}"));
-        let [(_, panel), _] = parts.workpieces();
+        let [(_, panel), (_, buck)] = parts.workpieces();
         for (what, work, wish) in [
             ("tabs", &panel, JointWish::Tab),
             ("webs", &panel, JointWish::Bulkhead),
+            ("buck", &buck, JointWish::Auto),
         ] {
             let printer = PrinterOptions {
                 joint: wish,
@@ -187,15 +188,6 @@ fn hold(what: &str, work: &Workpiece<'_>, row: &Segments) {
     let mut tried = 0;
     let mut through = Vec::new();
     for (at, joint) in row.joints.iter().enumerate() {
-        // What a finding at the joint names goes in all the same.
-        let told = |what: &str| {
-            let words = format!(" {what},");
-            let mut found = row
-                .findings
-                .iter()
-                .filter(|f| f.station_mm == Some(joint.s));
-            found.any(|f| f.code == "joint-keys-repeat" && f.what.contains(&words))
-        };
         for end in wrong_ends(work, row, at) {
             let stopped = on_the_way().any(|short| {
                 // It comes toward the segment with the tab, against the way that one is moved.
@@ -209,7 +201,7 @@ fn hold(what: &str, work: &Workpiece<'_>, row: &Segments) {
                 .unwrap_or_else(|e| panic!("{e}"))
                 .intersecting
             });
-            if !(stopped || told(&end.what)) {
+            if !stopped {
                 let keys = |j: Option<&Joint>| -> Vec<_> {
                     let keys = j.iter().flat_map(|j| &j.keys);
                     keys.map(|key| (key.at_mm, key.height_mm, key.wide_mm))

@@ -25,7 +25,7 @@ pub(super) fn document(title: &str, pages: &[Page]) -> Vec<u8> {
         .insert(Name(b"PrintScaling"))
         .primitive(Name(b"None"));
     root.finish();
-    pdf.document_info(info).title(TextStr(&ascii(title)));
+    pdf.document_info(info).title(TextStr(&written(title)));
     pdf.pages(tree)
         .kids((0..pages.len()).map(page_id))
         .count(pages.len() as i32);
@@ -134,7 +134,7 @@ fn area(content: &mut Content, outline: &[Point2], fill: Fill, shift: Vector2) {
 }
 
 fn letter(content: &mut Content, at: Point2, text: &str, height: f64, anchor: Anchor, ink: Ink) {
-    let text = ascii(text);
+    let text = written(text);
     let size = height / CAPITAL;
     let width = size * width_of(&text);
     let left = match anchor {
@@ -147,18 +147,26 @@ fn letter(content: &mut Content, at: Point2, text: &str, height: f64, anchor: An
     content.begin_text();
     content.set_font(FONT, points(size));
     content.next_line(points(left), points(at.y));
-    content.show(Str(text.as_bytes()));
+    content.show(Str(&bytes(&text)));
     content.end_text();
 }
 
-/// The built-in font has no more than this.
-fn ascii(text: &str) -> String {
+/// A text in the letters the font's encoding has: those of Latin-1 (ISO 8859-1, which WinAnsi holds at the same
+/// places, PDF 32000-1, annex D).
+fn written(text: &str) -> String {
     let plain = |c: char| match c {
-        ' '..='~' => c,
+        ' '..='~' | '\u{a0}'..='\u{ff}' => c,
         '\u{2013}' | '\u{2014}' | '\u{2212}' => '-',
+        '\u{2018}' | '\u{2019}' => '\'',
         _ => '?',
     };
     text.chars().map(plain).collect()
+}
+
+/// A written text as the file holds it.
+fn bytes(text: &str) -> Vec<u8> {
+    let byte = |c: char| u8::try_from(u32::from(c)).unwrap_or(b'?');
+    text.chars().map(byte).collect()
 }
 
 /// Widths of Helvetica's letters from the space to the tilde, in thousandths of its size (Adobe's metrics
@@ -176,8 +184,27 @@ const WIDTHS: [u16; 95] = [
 /// Width of a text as a share of its size.
 fn width_of(text: &str) -> f64 {
     let width = |c: char| {
+        // Degrees and raised figures are narrow (from memory as well); letters with accents as without.
+        match c {
+            '\u{b0}' => return 400,
+            '\u{b2}' | '\u{b3}' | '\u{b9}' => return 333,
+            _ => {}
+        }
         let place = (c as usize).checked_sub(' ' as usize);
         place.and_then(|i| WIDTHS.get(i)).copied().unwrap_or(556)
     };
     text.chars().map(|c| f64::from(width(c))).sum::<f64>() / 1000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn degrees_and_accents_are_written_and_what_the_font_lacks_is_marked() {
+        assert_eq!(bytes(&written("WARP 45\u{b0}")), b"WARP 45\xb0");
+        assert_eq!(bytes(&written("\u{fc}bung \u{2212}1")), b"\xfcbung -1");
+        assert_eq!(bytes(&written("\u{6f22}")), b"?");
+        assert!((width_of("\u{b0}") - 0.4).abs() < 1e-12);
+    }
 }

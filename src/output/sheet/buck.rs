@@ -78,7 +78,7 @@ fn splits(html: &mut String, buck: &Buck) {
     }
     html.push_str(
         "<p>Made in one piece, the part drags or holds. Made in these pieces, each comes off its own way with the draft asked \
-         for: lay the cloth up in one go and saw the part through on the buck, or lay each piece up by itself with a strip of wax \
+         for: lay the cloth up in one go and cut the part through at the split before it is lifted, or lay each piece up by itself with a strip of wax \
          tape at the split. The picture above shows the splits; bond a strip of laminate behind each afterwards.</p>\n",
     );
     super::open_table(html, "Pieces that the part comes off in");

@@ -160,9 +160,13 @@ fn edges(html: &mut String, layup: &Layup) {
 fn cloth(html: &mut String, layup: &Layup, views: &Views) {
     let _ = writeln!(
         html,
-        "<h3>Cloth, cut flat</h3>\n<p>Cut by the patterns at 1:1, with the arrow along the warp. The ticks are the same stations as the \
-         buck\u{2019}s grooves and the paper template. Stretch is along the fibres, which give {:.0} % at the most; shear is how far the \
+        "<h3>Cloth, cut flat</h3>\n<p>Cut by the patterns at 1:1, with the arrow along the warp. The ticks are the same stations as \
+         {}. Stretch is along the fibres, which give {:.0} % at the most; shear is how far the \
          weave closes: from {:.0} degrees on watch it, past {:.0} it creases. Wet cloth down from the middle of a piece outward.</p>",
+        match layup.options.way {
+            Way::Core => "those on the paper template",
+            Way::Buck | Way::None => "the buck\u{2019}s grooves and those on the paper template",
+        },
         100.0 * MOST_STRETCH,
         SHEAR_SHOWS.to_degrees(),
         MOST_SHEAR.to_degrees()

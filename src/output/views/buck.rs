@@ -255,9 +255,11 @@ fn splits(drawing: &mut Drawing, picture: &Picture, run: Run<'_>, buck: &Buck) {
         };
         drawing.stroke(vec![low, high], Line::Chain, Ink::Accent);
         let text = format!("split at {s:.0} mm");
-        let most = WIDTH_MM - SPLIT_WORDS_MM;
-        let at = Point2::new((high.x + 1.0).min(most), high.y + 1.0);
-        drawing.text(at, Anchor::Start, NOTE_MM, Ink::Accent, text);
+        // Under the line: lifts start on the face.
+        let room = 0.5 * SPLIT_WORDS_MM;
+        let x = low.x.clamp(room, WIDTH_MM - room);
+        let at = Point2::new(x, low.y - 4.0);
+        drawing.text(at, Anchor::Middle, NOTE_MM, Ink::Accent, text);
     }
     let view = View::from_outside();
     for (k, piece) in buck.pieces.iter().enumerate() {
@@ -266,11 +268,11 @@ fn splits(drawing: &mut Drawing, picture: &Picture, run: Run<'_>, buck: &Buck) {
         };
         let from = on_paper(nalgebra::center(&low, &high));
         let way = view.seen(piece.lift).xy() * LIFT_MM;
-        let to = (from + way)
-            .sup(&Point2::new(4.0, 4.0))
-            .inf(&Point2::new(WIDTH_MM - 4.0, f64::MAX));
+        let to = from + way;
+        let to = Point2::new(to.x.clamp(4.0, WIDTH_MM - 4.0), to.y.max(UNDER_MM));
         drawing.arrow(from, to, Ink::Plain);
         let text = format!("lift {}", k + 1);
-        drawing.note(to + Vector2::new(1.5, -3.0), Anchor::Start, text);
+        let x = to.x.clamp(8.0, WIDTH_MM - 8.0);
+        drawing.note(Point2::new(x, to.y - 4.5), Anchor::Middle, text);
     }
 }

@@ -7,7 +7,7 @@
 //! at least that is low enough for the other's wall and finds no groove in it, and by one near enough to its
 //! own middle.
 //!
-//! One key does for each where there are heights enough, two otherwise. The codes are found by going through
+//! One key does for each where there are heights enough, two or three otherwise. The codes are found by going through
 //! the joints, those with the lowest heights first, and going back where none is left; where no row of codes
 //! keeps all apart, by betterment joint by joint, neighbours first.
 
@@ -114,6 +114,14 @@ pub(super) fn choose_codes(sites: &[Site], free: [u16; 2]) -> Coded {
                 .collect()
         })
         .collect();
+    let three: Vec<Vec<Code>> = (sites.iter().zip(&both))
+        .map(|(site, both)| {
+            triples(site)
+                .into_iter()
+                .chain(both.iter().cloned())
+                .collect()
+        })
+        .collect();
     let [most, more] = MORE_MISSES;
     let ways = [
         (most, &ones),
@@ -121,6 +129,7 @@ pub(super) fn choose_codes(sites: &[Site], free: [u16; 2]) -> Coded {
         (more, &both),
         (MISSES, &ones),
         (MISSES, &both),
+        (MISSES, &three),
     ];
     let chosen = (ways.into_iter()).find_map(|(misses, choices)| {
         let choices: Vec<Vec<Code>> = (sites.iter().zip(choices))
@@ -173,6 +182,16 @@ fn pairs(site: &Site) -> Vec<Code> {
         .flat_map(|&a| {
             let above = upper().filter(move |&&b| b >= a + site.apart);
             above.map(move |&b| vec![a, b])
+        })
+        .collect()
+}
+
+fn triples(site: &Site) -> Vec<Code> {
+    let pairs = pairs(site);
+    (pairs.iter())
+        .flat_map(|low| {
+            let above = pairs.iter().filter(|high| low.last() == high.first());
+            above.map(|high| low.iter().chain(high.last()).copied().collect())
         })
         .collect()
 }
@@ -408,6 +427,22 @@ mod tests {
         // A free end too low for any.
         let made = check(&low, [400, 30]);
         assert_eq!(made.takes_free, [vec![], vec![0, 1, 3, 4, 5]]);
+    }
+
+    /// The lowest end is met by one height alone, which the others then share; a low one by two; and upside down
+    /// by what is near the middle: three keys tell them apart where two do not.
+    #[test]
+    fn three_keys_serve_walls_of_very_unlike_heights() {
+        let row = [(24, 42, 51), (19, 20, 28), (26, 74, 81), (26, 124, 133)];
+        let row = row.map(|(first, last, wall)| Site {
+            heights: (first..=last)
+                .filter(|at| last < 50 || at % 2 == 0)
+                .collect(),
+            apart: 14,
+            wall,
+        });
+        let made = apart(&row, [56, 89]);
+        assert_eq!(made.codes[3].as_ref().unwrap().len(), 3);
     }
 
     /// Heights that far apart that none is next to another: 8 of them give 21 pairs whose keys are two apart,

@@ -29,20 +29,39 @@ struct Gauge {
     long: f64,
     /// Left between it and the tab's edges.
     edge: f64,
+    /// Whether the tab lies over all of it, or only where it begins.
+    covered: Covered,
+}
+
+/// How much of a tongue a tab lies over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Covered {
+    All,
+    /// Where the tab's lower edge rises, the tongue goes on beside it, held by its root and its upper side.
+    AtTheCut,
 }
 
 /// Sizes of tongues, the next where there is no room for the one before. The tab's lower edge rises at 45
-/// degrees, so that a shorter tongue goes lower too.
-const GAUGES: [Gauge; 2] = [
+/// degrees, so that a shorter tongue goes lower too, and one that needs no tab over all of it lower still: so
+/// the lowest face that takes a tab has two heights.
+const GAUGES: [Gauge; 3] = [
     Gauge {
         wide: 3.0,
         long: LONG_MM,
         edge: 0.5,
+        covered: Covered::All,
     },
     Gauge {
         wide: 2.0,
         long: 4.0,
         edge: 0.0,
+        covered: Covered::All,
+    },
+    Gauge {
+        wide: 2.0,
+        long: 4.0,
+        edge: 0.0,
+        covered: Covered::AtTheCut,
     },
 ];
 /// How many sizes there are.
@@ -138,7 +157,11 @@ fn room_for(
         let face = hidden.face_at(work, cut + past)?;
         // How much higher over the face's end the same height is there than at the cut.
         let shift = height_at(&here, &face, 0.0);
-        let [a, b] = edges(printer, face.height, past.min(long));
+        let risen = match gauge.covered {
+            Covered::All => past.min(long),
+            Covered::AtTheCut => 0.0,
+        };
+        let [a, b] = edges(printer, face.height, risen);
         low = low.max(a + half - shift);
         high = high.min(b - half - shift);
     }

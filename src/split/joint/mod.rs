@@ -3,6 +3,7 @@
 
 mod bulkhead;
 mod code;
+mod findings;
 mod hidden;
 mod key;
 mod lapped;
@@ -25,11 +26,12 @@ use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
 use code::{Coded, Site, choose_codes, ticks};
+use findings::key_findings;
 use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway, Root};
 use lapped::lap;
 use pinned::{pin, spots_at};
-use pins::{Spot, choose_pins};
+use pins::{Section, Spot, choose_pins};
 use rayon::prelude::*;
 
 /// How much nearer than the fit a joint may come to its neighbour (mm).
@@ -303,7 +305,14 @@ pub(super) fn join_segments(
             pinned.then(|| spots_at(work, &hidden, printer, reach, cut.station))
         })
         .collect();
-    let (pins, like) = choose_pins(&spots, printer);
+    let section = |station: usize| match &reach.stations[station] {
+        at if work.hidden.is_empty() && at.across.is_some() => Section::new(at.height),
+        _ => Section::ENDLESS,
+    };
+    let sections: Vec<Section> = cuts.iter().map(|cut| section(cut.station)).collect();
+    // A step inside, where the plane meets the whole end.
+    let free = [1.min(reach.last()), reach.last().saturating_sub(1)].map(section);
+    let (pins, like) = choose_pins(&spots, (&sections, free), printer);
     let parts = (cuts.par_iter().zip(bare.par_windows(2)))
         .enumerate()
         .map(|(i, (cut, pair))| {
@@ -446,66 +455,6 @@ fn put_together(
         joints,
         findings,
     })
-}
-
-/// Joints without a key, and those that take another end as well.
-fn key_findings(joints: &[Joint], coded: &Coded, like: &[[usize; 2]]) -> Vec<Finding> {
-    let mut found: Vec<Finding> = joints
-        .iter()
-        .filter(|joint| joint.kind == JointKind::Tab && joint.keys.is_empty())
-        .map(|joint| {
-            Finding::warning(
-                "joint-without-key",
-                format!(
-                    "joint {} has no key: the hidden face is too low or the wall too thin for its fit",
-                    joint.letter
-                ),
-                "go by the letters and numbers on the segments when you put it together",
-            )
-            .at(joint.s)
-        })
-        .collect();
-    for (k, joint) in joints
-        .iter()
-        .enumerate()
-        .filter(|(_, j)| !j.keys.is_empty())
-    {
-        let (taken, free): (Vec<usize>, Vec<usize>) = match joint.kind {
-            JointKind::Tab => {
-                let taken = coded.takes.iter().filter(|pair| pair[0] == k);
-                let free = (0..2).filter(|&end| coded.takes_free[end].contains(&k));
-                (taken.map(|pair| pair[1]).collect(), free.collect())
-            }
-            // There the pins decide: a tongue beside them only keeps it from closing inside out.
-            JointKind::Bulkhead | JointKind::Butt => {
-                let with = like.iter().filter(|pair| pair.contains(&k));
-                let other = with.map(|&[a, b]| if a == k { b } else { a });
-                (other.collect(), Vec::new())
-            }
-        };
-        let left = taken
-            .iter()
-            .map(|k| format!("the left end of segment {}", k + 2));
-        let free = free.iter().map(|&end| match end {
-            0 => "the free end of segment 1".to_owned(),
-            _ => format!("the free end of segment {}", joints.len() + 1),
-        });
-        let ends: Vec<String> = left.chain(free).collect();
-        if !ends.is_empty() {
-            found.push(
-                Finding::note(
-                    "joint-keys-repeat",
-                    format!(
-                        "joint {} also takes {}, there being no room for a key that tells them apart: go by the letters and numbers on the segments",
-                        joint.letter,
-                        ends.join(", ")
-                    ),
-                )
-                .at(joint.s),
-            );
-        }
-    }
-    found
 }
 
 /// A segment with its joints' parts.

@@ -25,6 +25,31 @@ const DIFFERS_MM: f64 = 3.0;
 pub(super) struct Pins {
     pub(super) middles: [Point2; 2],
     pub(super) halves: [f64; 2],
+    section: Section,
+}
+
+/// Lowest and highest point of a section in its station plane (mm). Ends are held foot on foot, or upside down
+/// with their middles at one height; where a web is joined a tongue beside it looks after low ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Section {
+    low: f64,
+    high: f64,
+}
+
+impl Section {
+    /// One that every pin meets.
+    pub(super) const ENDLESS: Self = Self {
+        low: 0.0,
+        high: f64::INFINITY,
+    };
+
+    pub(super) fn new([low, high]: [f64; 2]) -> Self {
+        if low < high {
+            Self { low, high }
+        } else {
+            Self::ENDLESS
+        }
+    }
 }
 
 impl Pins {
@@ -32,14 +57,33 @@ impl Pins {
         self.middles.into_iter().zip(self.halves)
     }
 
-    /// Whether this one's pins could go into the other's sockets. Both have their larger pin lower, or on
-    /// one level further inboard, so no half turn takes one for the other.
+    /// Whether this one's pins could go into the other's sockets, or over its section. Both have their larger
+    /// pin lower, or on one level further inboard, so no half turn takes one for the other.
     fn fits(&self, other: &Self) -> bool {
-        let near = |k: usize| {
+        let passes = |k: usize| {
             let off = (self.middles[k] - other.middles[k]).amax();
-            off < DIFFERS_MM + self.looser(other, k)
+            off < DIFFERS_MM + self.looser(other, k) || self.is_over(k, other.section)
         };
-        near(0) && near(1)
+        passes(0) && passes(1)
+    }
+
+    /// Whether a pin passes over an end that is held foot on foot.
+    fn is_over(&self, k: usize, end: Section) -> bool {
+        let up = self.middles[k].y - self.section.low;
+        up + self.halves[k] / 2.0 > end.high - end.low
+    }
+
+    /// Whether an end without sockets at their places lets the pins pass: upright over it, or upside down
+    /// over and under it.
+    fn passes_by(&self, end: Section) -> bool {
+        let middle = f64::midpoint(self.section.low, self.section.high);
+        let tall = end.high - end.low;
+        let beside = |k: usize| {
+            let off = (self.middles[k].y - middle).abs() + self.halves[k] / 2.0;
+            off > tall / 2.0
+        };
+        let over = self.is_over(0, end) && self.is_over(1, end);
+        over || (middle.is_finite() && beside(0) && beside(1))
     }
 
     /// Whether they would after a shift in the station plane: feet and walls of two joints need not lie at one
@@ -47,7 +91,7 @@ impl Pins {
     fn fits_shifted(&self, other: &Self) -> bool {
         let apart = |pins: &Self| pins.middles[1] - pins.middles[0];
         let off = (apart(self) - apart(other)).amax();
-        off < DIFFERS_MM + self.looser(other, 0) + self.looser(other, 1)
+        off < DIFFERS_MM + self.looser(other, 0) + self.looser(other, 1) || self.fits(other)
     }
 
     /// How much looser than its own a smaller pin sits in the socket of a larger one (mm).
@@ -179,32 +223,43 @@ pub(in crate::split) fn least_pinned_mm(printer: &PrinterOptions) -> f64 {
 }
 
 /// The pins of all joints, and the joints whose pins another one's sockets take, as pairs.
+///
+/// `sections` are those of the joints, `free` those of the row's free ends.
 pub(super) fn choose_pins(
     spots: &[Option<Vec<Spot>>],
+    (sections, free): (&[Section], [Section; 2]),
     printer: &PrinterOptions,
 ) -> (Vec<Option<Pins>>, Vec<[usize; 2]>) {
     let mut chosen: Vec<Option<Pins>> = Vec::with_capacity(spots.len());
     let mut shared = Vec::new();
     for (joint, spots) in spots.iter().enumerate() {
         let spots = spots.as_deref().unwrap_or_default();
+        let section = sections.get(joint).copied().unwrap_or(Section::ENDLESS);
+        let ends: Vec<Section> = sections.iter().chain(&free).copied().collect();
         let taken: Vec<(usize, Pins)> = (chosen.iter().enumerate())
             .filter_map(|(i, pins)| Some((i, (*pins)?)))
             .collect();
         let last: Vec<(usize, Pins)> = taken.last().copied().into_iter().collect();
         // Unlike any other's wherever that is held, or at least where it should be, or then unlike the last
         // one's.
-        let ways: [(&[(usize, Pins)], Alike); 3] = [
-            (&taken, Pins::fits_shifted),
-            (&taken, Pins::fits),
-            (&last, Pins::fits),
+        let ways: [Way<'_>; 4] = [
+            (&taken, &ends, Pins::fits_shifted),
+            (&taken, &ends, Pins::fits),
+            (&last, &ends, Pins::fits),
+            (&last, &[], Pins::fits),
         ];
-        let found = ways.into_iter().find_map(|(others, alike)| {
+        let found = ways.into_iter().find_map(|(others, ends, alike)| {
+            let good = |pins: &Pins| {
+                !ends.iter().any(|&end| pins.passes_by(end))
+                    && !(others.iter()).any(|(_, other)| alike(pins, other) || alike(other, pins))
+            };
             SIZES_MM
                 .iter()
-                .find_map(|&halves| best_pair(spots, halves, printer, (others, alike)))
+                .find_map(|&halves| best_pair(spots, (halves, section), printer, good))
         });
         if let Some(pins) = found {
-            let same = taken.iter().rev().find(|(_, other)| pins.fits(other));
+            let fits = |other: &Pins| pins.fits(other) || other.fits(&pins);
+            let same = taken.iter().rev().find(|(_, other)| fits(other));
             shared.extend(same.map(|(i, _)| [*i, joint]));
         }
         chosen.push(found);
@@ -212,15 +267,18 @@ pub(super) fn choose_pins(
     (chosen, shared)
 }
 
+/// The joints whose pins these must not be like, the ends that must not pass them by, and what is alike.
+type Way<'a> = (&'a [(usize, Pins)], &'a [Section], Alike);
+
 /// Whether two joints' pins are alike.
 type Alike = fn(&Pins, &Pins) -> bool;
 
-/// The two places furthest apart that are like none of the others.
+/// The two places furthest apart that are good.
 fn best_pair(
     spots: &[Spot],
-    halves: [f64; 2],
+    (halves, section): ([f64; 2], Section),
     printer: &PrinterOptions,
-    (others, alike): (&[(usize, Pins)], Alike),
+    good: impl Fn(&Pins) -> bool,
 ) -> Option<Pins> {
     let [large, small] = halves.map(|half| need(half, printer));
     let mut best: Option<(f64, Pins)> = None;
@@ -235,8 +293,9 @@ fn best_pair(
             let pins = Pins {
                 middles: [a.at, b.at],
                 halves,
+                section,
             };
-            if !others.iter().any(|(_, other)| alike(&pins, other)) {
+            if good(&pins) {
                 best = Some((length, pins));
             }
         }
@@ -261,7 +320,9 @@ mod tests {
     fn pins_stand_inside_with_a_wall_round_them() {
         let printer = PrinterOptions::default();
         let spots = find_spots(&[outline()], &printer);
-        let (pins, shared) = choose_pins(&vec![Some(spots); 12], &printer);
+        let sections = [Section::new([0.0, 60.0]); 12];
+        let of = (&sections[..], [sections[0]; 2]);
+        let (pins, shared) = choose_pins(&vec![Some(spots); 12], of, &printer);
         assert!(shared.is_empty());
         for (i, one) in pins.iter().enumerate() {
             let one = one.unwrap();
@@ -290,7 +351,8 @@ mod tests {
         ]);
         let printer = PrinterOptions::default();
         let spots = find_spots(&[slim], &printer);
-        assert_eq!(choose_pins(&[Some(spots)], &printer).0, [None]);
+        let of = (&[][..], [Section::ENDLESS; 2]);
+        assert_eq!(choose_pins(&[Some(spots)], of, &printer).0, [None]);
     }
 
     #[test]
