@@ -14,7 +14,8 @@ const FOOT_TALL_MM: f64 = 26.0;
 const BELOW_MM: f64 = 15.0;
 const BETWEEN_MM: f64 = 12.0;
 const ABOVE_MM: f64 = 23.0;
-/// Largest value that widens a chart (mm); what goes beyond is drawn at its rim.
+/// Largest value that widens a chart beyond what seal or lap take up (mm); what goes further is drawn at its
+/// rim.
 const WIDEST_MM: f64 = 12.0;
 
 /// `None` where nothing could be measured.
@@ -57,6 +58,8 @@ fn top_range(proof: &FitProof) -> [f64; 2] {
         (proof.meant_mm - room.closes).min(0.0),
         proof.meant_mm + room.opens,
     ];
+    // A thick seal's own limits stay on the chart.
+    let widest = WIDEST_MM.max(range[1] + 1.0);
     for at in &proof.stations {
         for value in [
             at.joint_mm - 2.0 * at.top_sigma_mm,
@@ -66,7 +69,7 @@ fn top_range(proof: &FitProof) -> [f64; 2] {
             range = [range[0].min(value), range[1].max(value)];
         }
     }
-    [range[0] - 0.5, range[1] + 0.5].map(|v| v.clamp(-WIDEST_MM, WIDEST_MM))
+    [range[0] - 0.5, range[1] + 0.5].map(|v| v.clamp(-WIDEST_MM, widest))
 }
 
 fn foot_range(proof: &FitProof) -> [f64; 2] {
