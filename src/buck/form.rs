@@ -302,11 +302,7 @@ pub fn design(
 fn joined(parts: Vec<&Solid>) -> Result<Option<Solid>, BuckFault> {
     let mut mesh = TriMesh::default();
     for part in &parts {
-        let first = mesh.points.len() as u32;
-        let triangles = part.mesh().triangles.iter();
-        mesh.triangles
-            .extend(triangles.map(|t| t.map(|i| i + first)));
-        mesh.points.extend(&part.mesh().points);
+        mesh.append(part.mesh());
     }
     if parts.is_empty() {
         return Ok(None);

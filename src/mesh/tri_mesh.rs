@@ -25,6 +25,14 @@ impl TriMesh {
         (b - a).cross(&(c - a))
     }
 
+    /// Puts another mesh beside this one; nothing is joined.
+    pub fn append(&mut self, other: &Self) {
+        let first = self.points.len() as u32;
+        self.points.extend(&other.points);
+        let moved = other.triangles.iter().map(|t| t.map(|i| i + first));
+        self.triangles.extend(moved);
+    }
+
     /// Volume by the divergence theorem: positive where a closed mesh faces outward.
     #[must_use]
     pub fn signed_volume(&self) -> f64 {

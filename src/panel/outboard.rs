@@ -5,7 +5,7 @@
 
 use super::foot::tray_height;
 use super::lines::hold_slope;
-use super::relief::{self, LEAST_HEIGHT_MM};
+use super::relief;
 use super::section::{Corners, fillet_arc};
 use super::setback::stretch;
 use super::stance::{FLANGE_TAPER, Stance, TIP_RADIUS_MM, least_flange};
@@ -256,10 +256,5 @@ impl InTheWay {
             station_mm: 0.5 * (self.along[0] + self.along[1]),
             reason: e.to_string(),
         })
-    }
-
-    /// Whether it is high enough to be in the way.
-    pub fn stands(height: f64) -> bool {
-        height > LEAST_HEIGHT_MM
     }
 }

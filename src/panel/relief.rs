@@ -55,6 +55,13 @@ struct Block {
     word: String,
 }
 
+impl Block {
+    /// Whether it stands high enough to be cut free of: a keep-out by being named.
+    fn stands(&self) -> bool {
+        self.height > LEAST_HEIGHT_MM || self.named.is_some() && !self.height.is_nan()
+    }
+}
+
 /// What becomes of the panel at a block.
 enum Verdict {
     Clear,
@@ -245,7 +252,7 @@ pub(super) fn cut(
             height: zone.height,
         });
     }
-    for block in blocks.iter().filter(|block| InTheWay::stands(block.height)) {
+    for block in blocks.iter().filter(|block| block.stands()) {
         let way = InTheWay {
             along: [block.along[0] - block.room, block.along[1] + block.room],
             inner: block.across[0] - block.room,
@@ -375,8 +382,7 @@ impl Guide {
         let room = block.room;
         let along = [block.along[0] - room, block.along[1] + room];
         let meets_panel = along[0] < ends[1] && along[1] > ends[0];
-        let is_low = block.named.is_none() && block.height <= LEAST_HEIGHT_MM;
-        if block.height.is_nan() || is_low || !meets_panel {
+        if !block.stands() || !meets_panel {
             return Verdict::Clear;
         }
         let [inner, outer] = block.across;

@@ -198,15 +198,8 @@ fn place_one(options: &ScanOptions, watch: &Progress) -> Result<Placed, Problem>
 /// Takes from two aligned scans what each is for: each may show some of the other's part.
 fn split_aligned(body: &mut Prepared, tray: &mut Prepared, seeds: &Seeds) -> Result<(), Problem> {
     let mut whole = body.cleaned.mesh.clone();
-    let (points, own) = (whole.points.len() as u32, whole.triangles.len());
-    whole.points.extend(&tray.cleaned.mesh.points);
-    whole.triangles.extend(
-        tray.cleaned
-            .mesh
-            .triangles
-            .iter()
-            .map(|t| t.map(|i| i + points)),
-    );
+    let own = whole.triangles.len();
+    whole.append(&tray.cleaned.mesh);
     let belongs =
         separate(&whole, seeds).map_err(|fault| Problem::new(fault.to_string(), fault.hint()))?;
     let (of_body, of_tray) = belongs.split_at(own);

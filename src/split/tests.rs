@@ -523,10 +523,7 @@ fn a_segment_that_a_workpiece_brings_in_pieces_is_told() {
         made.spine.frame_at(80.0).origin + crate::math::Vector3::new(0.0, 0.0, 90.0),
         crate::math::Vector3::repeat(8.0),
     );
-    let first = mesh.points.len() as u32;
-    mesh.points.extend(loose.points);
-    let moved = loose.triangles.iter().map(|t| t.map(|i| i + first));
-    mesh.triangles.extend(moved);
+    mesh.append(&loose);
     made.solid = Solid::new(mesh).unwrap();
     let row = split(&made.workpiece(), &printer(250.0), &Progress::silent()).unwrap();
     let told: Vec<_> = (row.findings.iter())

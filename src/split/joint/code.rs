@@ -106,22 +106,19 @@ fn takes(tongues: &[u16], wall: u16, end: End<'_>, misses: u16) -> bool {
 /// Chooses the codes. `free` is how high the walls of the row's free ends are.
 pub(super) fn choose_codes(sites: &[Site], free: [u16; 2]) -> Coded {
     let ones: Vec<Vec<Code>> = sites.iter().map(singles).collect();
-    let both: Vec<Vec<Code>> = (sites.iter().zip(&ones))
-        .map(|(site, ones)| {
-            pairs(site)
-                .into_iter()
-                .chain(ones.iter().cloned())
-                .collect()
-        })
-        .collect();
-    let three: Vec<Vec<Code>> = (sites.iter().zip(&both))
-        .map(|(site, both)| {
-            triples(site)
-                .into_iter()
-                .chain(both.iter().cloned())
-                .collect()
-        })
-        .collect();
+    let and = |more: fn(&Site) -> Vec<Code>, fewer: &[Vec<Code>]| -> Vec<Vec<Code>> {
+        let pairs = sites.iter().zip(fewer);
+        pairs
+            .map(|(site, fewer)| {
+                more(site)
+                    .into_iter()
+                    .chain(fewer.iter().cloned())
+                    .collect()
+            })
+            .collect()
+    };
+    let both = and(pairs, &ones);
+    let three = and(triples, &both);
     let [most, more] = MORE_MISSES;
     let ways = [
         (most, &ones),

@@ -347,11 +347,7 @@ fn letters(
                 solids.len() - 1
             });
             let (mesh, taken) = solids.get_mut(at)?;
-            let first = mesh.points.len() as u32;
-            let bar = sweep(&rows);
-            mesh.points.extend(bar.points);
-            let moved = bar.triangles.into_iter().map(|t| t.map(|i| i + first));
-            mesh.triangles.extend(moved);
+            mesh.append(&sweep(&rows));
             taken.push(around);
         }
     }

@@ -48,7 +48,8 @@ impl<'a> Scene<'a> {
         options: &PanelOptions,
         allowance: f64,
     ) -> Self {
-        let whole = both(panel.solid.mesh(), joints);
+        let mut whole = panel.solid.mesh().clone();
+        whole.append(joints);
         let panel_box = whole
             .bounds()
             .unwrap_or((Point3::origin(), Point3::origin()));
@@ -112,15 +113,6 @@ impl<'a> Scene<'a> {
         let station = self.survey.stations.iter().min_by(|a, b| near(a.s, b.s));
         (s, station.map_or(0.0, |station| station.sigma))
     }
-}
-
-fn both(a: &TriMesh, b: &TriMesh) -> TriMesh {
-    let mut all = a.clone();
-    let first = all.points.len() as u32;
-    all.points.extend(&b.points);
-    let moved = b.triangles.iter().map(|t| t.map(|i| i + first));
-    all.triangles.extend(moved);
-    all
 }
 
 fn highest(mesh: &TriMesh) -> f64 {

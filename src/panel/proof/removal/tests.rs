@@ -425,10 +425,7 @@ fn the_backs_of_joints_come_along() {
         proof.paths.iter().map(PathResult::is_clear).collect()
     };
     // A post 12 mm behind the plate's back.
-    let first = built.body.points.len() as u32;
-    built.body.points.extend(&post.points);
-    let moved = post.triangles.iter().map(|t| t.map(|i| i + first));
-    built.body.triangles.extend(moved);
+    built.body.append(&post);
     assert_eq!(clear(&built, &TriMesh::default()), [true, true]);
     assert_eq!(clear(&built, &back), [true, false]);
     assert!(
@@ -439,10 +436,7 @@ fn the_backs_of_joints_come_along() {
             .all(|f| f.code != "joint-meets-body")
     );
     built.body = body;
-    let first = built.body.points.len() as u32;
-    built.body.points.extend(&inside.points);
-    let moved = inside.triangles.iter().map(|t| t.map(|i| i + first));
-    built.body.triangles.extend(moved);
+    built.body.append(&inside);
     let told = built.prove_with(&back, ways()).findings;
     let told = told.iter().find(|f| f.code == "joint-meets-body").unwrap();
     assert!((told.station_mm.unwrap() - 150.0).abs() < 5.0, "{told:?}");
