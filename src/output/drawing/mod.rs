@@ -9,7 +9,7 @@ mod hatch;
 mod scale;
 
 pub use cividis::{cividis, level};
-pub use hatch::hatch;
+pub use hatch::{hatch, hatch_region};
 pub use scale::{Scale, round_length};
 
 use crate::math::{Point2, Vector2};

@@ -6,9 +6,10 @@ use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::plane_section::level_section;
 use crate::output::Run;
-use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch};
+use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch_region};
 use crate::panel::Panel;
 use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
+use std::fmt::Write as _;
 
 /// Paper that the cut may take across, and the drawing's whole width (mm).
 const PAPER_MM: f64 = 112.0;
@@ -29,6 +30,8 @@ const NUMBERS_MM: f64 = 5.0;
 const UNDER_TOP_MM: f64 = 2.5;
 /// Spacing of the hatching (mm on paper).
 const HATCH_MM: f64 = 1.5;
+/// A joint with less than this to glue is pinned or screwed alone (mm2).
+const LEAST_GLUE_MM2: f64 = 5.0;
 
 /// One joint of each kind there is: the first with a key, or the first.
 pub(super) fn draw(run: Run<'_>) -> Vec<View> {
@@ -194,11 +197,10 @@ fn one(joint: &Joint, parts: &Segments, cuts: &[Cut]) -> Option<Drawing> {
     let top = drawing.size_mm[1];
     let left = Point2::new(4.0, top - 5.0);
     drawing.text(left, Anchor::Start, TITLE_MM, Ink::Plain, title);
-    let said = format!(
-        "station {:.0} mm, cut level and seen from above; glue on {:.1} cm\u{b2}",
-        joint.s,
-        joint.glue_mm2 / 100.0
-    );
+    let mut said = format!("station {:.0} mm, cut level and seen from above", joint.s);
+    if joint.glue_mm2 > LEAST_GLUE_MM2 {
+        let _ = write!(said, "; glue on {:.1} cm\u{b2}", joint.glue_mm2 / 100.0);
+    }
     drawing.note(Point2::new(4.0, top - 10.0), Anchor::Start, said);
     let mut floor = BELOW_MM;
     // The first cut above the others.
@@ -209,15 +211,17 @@ fn one(joint: &Joint, parts: &Segments, cuts: &[Cut]) -> Option<Drawing> {
             Point2::new(x, base + scale.to_paper(p.y - shown.low))
         };
         for (lines, leans) in shown.lines.iter().zip([1.0, -1.0]) {
+            // The two parts are hatched against each other (ISO 128-50, from memory), hollows left white.
+            let middle = WIDTH_MM / 2.0;
+            let lean = |p: Point2| Point2::new(middle + (p.x - middle) * leans, p.y);
+            let leaned: Vec<Vec<Point2>> = (lines.iter())
+                .map(|line| line.iter().map(|&p| lean(at(p))).collect())
+                .collect();
+            for stroke in hatch_region(&leaned, HATCH_MM) {
+                drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
+            }
             for line in lines {
-                let line: Vec<Point2> = line.iter().map(|&p| at(p)).collect();
-                // The two parts are hatched against each other (ISO 128-50, from memory).
-                let middle = WIDTH_MM / 2.0;
-                let lean = |p: Point2| Point2::new(middle + (p.x - middle) * leans, p.y);
-                let leaned: Vec<Point2> = line.iter().map(|&p| lean(p)).collect();
-                for stroke in hatch(&leaned, HATCH_MM) {
-                    drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
-                }
+                let line = line.iter().map(|&p| at(p)).collect();
                 drawing.outline(line, Line::Wide, Ink::Plain);
             }
         }
