@@ -316,11 +316,8 @@ pub fn buck_workpiece<'a>(job: &'a Job, buck: &'a Buck, spine: &'a Spine) -> Wor
         label_on: back.collect(),
         keep_clear: buck.keep_clear.clone(),
         cut_clear: Vec::new(),
-        label_clear: buck
-            .details
-            .iter()
-            .filter_map(buck::Detail::opens_in_back)
-            .collect(),
+        // Holes are seen where a label is looked for.
+        label_clear: Vec::new(),
     }
 }
 

@@ -1,12 +1,12 @@
-//! The samples' panels split for four build volumes, their bucks for the least and the largest: every finished segment fits in its pose,
-//! tabs and all, and nothing of the workpiece is lost.
+//! The samples' panels split for four build volumes, their bucks for the least and the largest: every finished
+//! segment fits in its pose, tabs and all, nothing of the workpiece is lost, and each says which one it is.
 
 #![allow(clippy::panic)]
 
 mod common;
 
 use common::panels::SAMPLES;
-use common::rows::{Parts, VOLUMES_MM, checked};
+use common::rows::{Parts, VOLUMES_MM, checked, labelled};
 use gapwright::job::Job;
 use rayon::prelude::*;
 use std::path::Path;
@@ -32,6 +32,8 @@ fn every_sample_is_split_for_every_build_volume() {
                     let row = checked(&work, &parts.printer(build))
                         .unwrap_or_else(|fault| panic!("{sample} {what} {build:?}: {fault}"));
                     assert_eq!(row.joints.len() + 1, row.segments.len());
+                    labelled(&row)
+                        .unwrap_or_else(|fault| panic!("{sample} {what} {build:?}: {fault}"));
                     row.segments.len()
                 })
                 .collect();

@@ -52,19 +52,6 @@ pub struct Detail {
     pub size_mm: f64,
 }
 
-impl Detail {
-    /// The stretch of arc length (mm) that a hole takes of the back, its rim with it; `None` if it opens
-    /// elsewhere.
-    #[must_use]
-    pub fn opens_in_back(&self) -> Option<[f64; 2]> {
-        /// Left round a hole (mm).
-        const RIM_MM: f64 = 2.0;
-        let half = self.size_mm / 2.0 + RIM_MM;
-        let opens = matches!(self.kind, DetailKind::Air | DetailKind::Clamp);
-        opens.then_some([self.s - half, self.s + half])
-    }
-}
-
 /// The buck where something is cut in.
 pub struct Site<'a> {
     /// Arc length (mm).

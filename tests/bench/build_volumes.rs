@@ -81,8 +81,14 @@ fn try_job(name: &str, job: &Path) {
             for finding in &row.findings {
                 *found.entry(finding.code).or_default() += 1;
             }
+            let mut said: BTreeMap<String, usize> = BTreeMap::new();
+            for segment in &row.segments {
+                let label = segment.label.as_ref();
+                let words = label.map(|l| format!("{:.0} mm {}", l.height_mm, l.lines.join("|")));
+                *said.entry(words.unwrap_or_default()).or_default() += 1;
+            }
             println!(
-                "{name} {what} {size}: {} segments, {seconds:.2} s, {} triangles, joints {kinds:?}, found {found:?}: {holds}",
+                "{name} {what} {size}: {} segments, {seconds:.2} s, {} triangles, joints {kinds:?}, found {found:?}, labels {said:?}: {holds}",
                 row.segments.len(),
                 triangles(&row)
             );

@@ -220,6 +220,21 @@ fn apart(row: &Segments) -> Result<(), String> {
     Ok(())
 }
 
+/// Every segment says which one it is of how many, in letters that a bead of 0.4 mm prints.
+pub fn labelled(row: &Segments) -> Result<(), String> {
+    for segment in &row.segments {
+        let number = format!("{}/{}", segment.number, row.segments.len());
+        let label = segment.label.as_ref();
+        let label = label.ok_or_else(|| format!("segment {number} has no label"))?;
+        let mut words = label.lines.iter().flat_map(|line| line.split(' '));
+        hold(
+            words.any(|word| word == number) && label.height_mm >= 6.0 && label.deep_mm >= 0.3,
+            || format!("segment {number} says {label:?}"),
+        )?;
+    }
+    Ok(())
+}
+
 /// How many triangles all segments together have.
 pub fn triangles(row: &Segments) -> usize {
     let count = |mesh: &TriMesh| mesh.triangles.len();

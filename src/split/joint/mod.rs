@@ -11,7 +11,7 @@ mod pinned;
 mod pins;
 mod tab;
 
-pub(super) use hidden::HiddenSide;
+pub(super) use hidden::{FaceHere, HiddenSide};
 pub(super) use pins::{PIN_LONG_MM, least_pinned_mm};
 pub use tab::LEAD_IN_MM;
 
