@@ -22,7 +22,7 @@ use std::process::Command;
 const MOST_BYTES: usize = 8 << 20;
 
 /// The chapters in the order of the work.
-const ORDER: [&str; 20] = [
+const ORDER: [&str; 22] = [
     "gap",
     "scale",
     "sure",
@@ -32,13 +32,15 @@ const ORDER: [&str; 20] = [
     "positions",
     "segments",
     "assembly",
-    "fixings",
     "buck",
     "laminate",
+    "fixings",
     "fitting",
     "gauging",
     "removal",
     "staying",
+    "twin",
+    "trying",
     "warnings",
     "cautions",
     "sources",
@@ -55,6 +57,18 @@ struct Made {
 impl Made {
     /// A run of `make` or `measure` on the sample nose, with lines put at the end of its job.
     fn of(command: &str, more: &str) -> Self {
+        Self::made(command, |job| format!("{job}\n{more}"))
+    }
+
+    /// The same, with a line of its job put in place of another.
+    fn of_changed(command: &str, line: &str, by: &str) -> Self {
+        Self::made(command, |job| {
+            assert!(job.contains(line), "{line}");
+            job.replacen(line, by, 1)
+        })
+    }
+
+    fn made(command: &str, change: impl Fn(&str) -> String) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-meshes/nose");
         let text = fs::read_to_string(sample.join("job.toml")).unwrap();
@@ -66,7 +80,7 @@ impl Made {
             )
         });
         let job = folder.path().join("job.toml");
-        fs::write(&job, format!("{text}\n{more}")).unwrap();
+        fs::write(&job, change(&text)).unwrap();
         let out = folder.path().join("out");
         let run = Command::new(env!("CARGO_BIN_EXE_gapwright"))
             .arg(command)
@@ -144,11 +158,17 @@ fn the_page_goes_as_the_work_goes_and_shows_the_numbers_of_the_report() {
     assert!(places.iter().all(Option::is_some), "{chapters:?}");
     assert!(places.is_sorted_by(|a, b| a < b), "{chapters:?}");
     // Those that wait for an option of the job may be missing.
-    let waits = ["positions", "fixings", "laminate"];
+    let waits = ["positions", "fixings", "laminate", "twin"];
+    // A buck is printed in place of the panel, whose prints come last, for trying only.
+    let waits = [&waits[..], &["segments", "assembly"]].concat();
     for id in ORDER.iter().filter(|id| !waits.contains(id)) {
         assert!(chapters.contains(id), "{id} is missing");
     }
     let before_all = made.page.split("<nav").next().unwrap();
+    assert!(before_all.contains("Print the buck, in "));
+    assert!(before_all.contains("href=\"#trying\"") && !before_all.contains("href=\"#segments\""));
+    let first = |tile: &str| before_all.find(tile).unwrap();
+    assert!(first("to print: the buck") < first("plastic panel, for trying only"));
     let word = made.report["verdict"]["word"].as_str().unwrap();
     assert!(before_all.contains(&format!("data-verdict=\"{word}\"")));
     assert!(made.page.len() < MOST_BYTES, "{} bytes", made.page.len());
@@ -188,6 +208,11 @@ fn the_page_goes_as_the_work_goes_and_shows_the_numbers_of_the_report() {
         "/uncertainty_budget/expanded_mm",
         "/panel/wall/face/least/mm",
         "/print/total/mass_g",
+        "/buck/total/mass_g",
+        "/buck/total/hours",
+        "/buck/wall_mm",
+        "/buck/segments/0/estimate/mass_g",
+        "/buck/assembly/0/station_mm",
         "/scan_to_shop/body/0/0",
     ] {
         assert!(places.contains(place), "the page lacks {place}");
@@ -216,6 +241,34 @@ fn the_page_reaches_out_for_nothing() {
             None if link.starts_with("data:image/png") => {}
             None => assert!(made.out.join(link).is_file(), "{link}"),
         }
+    }
+}
+
+#[test]
+fn the_other_side_has_a_chapter_with_its_segments_joints_and_files() {
+    let made = Made::of("make", "").page;
+    assert!(!made.contains("id=\"twin\""));
+    let made = Made::of_changed(
+        "make",
+        "# wall_mm = 3.0",
+        "wall_mm = 3.0\ntwin = \"mirrored\"",
+    );
+    assert!(made.chapters().contains(&"twin"));
+    let told = made.told();
+    for (place, shown) in &told {
+        expect_same(place, shown, &made.report);
+    }
+    let rows = made.report["twin"]["segments"].as_array().unwrap();
+    for i in 0..rows.len() {
+        let place = format!("/twin/segments/{i}/estimate/hours");
+        // In the table and under its picture.
+        assert_eq!(told.iter().filter(|(at, _)| *at == place).count(), 2, "{place}");
+        let file = rows[i]["print_file"].as_str().unwrap();
+        assert!(made.page.contains(&format!("href=\"{file}\"")), "{file}");
+    }
+    let places: BTreeSet<&str> = told.iter().map(|(place, _)| *place).collect();
+    for place in ["/twin/total/mass_g", "/twin/joints/0/station_mm", "/twin/assembly/0/clamp_mm/0"] {
+        assert!(places.contains(place), "the page lacks {place}");
     }
 }
 

@@ -26,6 +26,16 @@ impl Front {
             Self::Right => Vector3::y(),
         }
     }
+
+    /// Where it lies for one who faces the vehicle's other side, or the gap's mirror image.
+    #[must_use]
+    pub fn mirrored(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+            Self::Toward | Self::Away => self,
+        }
+    }
 }
 
 #[cfg(test)]
@@ -38,6 +48,11 @@ mod tests {
         // lies at -y (the design's frame).
         assert_eq!(Front::Left.direction(), -Front::Right.direction());
         assert_eq!(Front::Toward.direction(), Vector3::x());
+        // A mirror image in the plane y = 0.
+        for front in [Front::Toward, Front::Away, Front::Left, Front::Right] {
+            let (here, there) = (front.direction(), front.mirrored().direction());
+            assert_eq!((here.x, here.y), (there.x, -there.y));
+        }
         assert_eq!(Front::Left.direction().dot(&Vector3::y()), -1.0);
     }
 }

@@ -1,8 +1,10 @@
 //! The buck, for programs.
 
-use super::joint_part::{JointPart, LabelPart, joint_part, label_part};
-use super::report::rounded;
-use super::{BUCK_STL, BuckMade};
+use super::joint_part::{JointPart, joint_part};
+use super::report::{
+    EstimatePart, SegmentPart, StepPart, assembly_part, estimate_part, rounded, segment_part,
+};
+use super::{BUCK_FOLDER, BUCK_STL, BuckMade};
 use crate::buck::{DetailKind, DraftClass};
 use crate::math::Vector3;
 use serde::Serialize;
@@ -31,8 +33,8 @@ pub(super) struct BuckPart {
     details: Vec<DetailPart>,
     segments: Vec<SegmentPart>,
     joints: Vec<JointPart>,
-    mass_g: f64,
-    hours: f64,
+    assembly: Vec<StepPart>,
+    total: EstimatePart,
 }
 
 #[derive(Serialize)]
@@ -49,17 +51,6 @@ struct DetailPart {
     station_mm: f64,
     at_mm: [f64; 3],
     size_mm: f64,
-}
-
-#[derive(Serialize)]
-struct SegmentPart {
-    number: usize,
-    from_mm: f64,
-    to_mm: f64,
-    size_mm: [f64; 3],
-    lies: String,
-    why: String,
-    label: Option<LabelPart>,
 }
 
 /// What a detail is called.
@@ -80,7 +71,6 @@ fn way(v: Vector3) -> [f64; 3] {
 pub(super) fn buck_part(made: &BuckMade) -> BuckPart {
     let buck = &made.buck;
     let area = |class| rounded(buck.draft.area(class) / 100.0);
-    let estimate = made.segments.estimate();
     BuckPart {
         file: BUCK_STL,
         release_mm: rounded(buck.on_top.release_mm),
@@ -117,23 +107,12 @@ pub(super) fn buck_part(made: &BuckMade) -> BuckPart {
             })
             .collect(),
         segments: (made.segments.segments.iter())
-            .map(|segment| SegmentPart {
-                number: segment.number,
-                from_mm: rounded(segment.along[0]),
-                to_mm: rounded(segment.along[1]),
-                size_mm: segment.size_mm.map(rounded),
-                lies: segment.pose.lies.to_string(),
-                why: segment.pose.why.clone(),
-                label: segment
-                    .label
-                    .as_ref()
-                    .map(|label| label_part(label, rounded)),
-            })
+            .map(|segment| segment_part(BUCK_FOLDER, segment))
             .collect(),
         joints: (made.segments.joints.iter())
             .map(|joint| joint_part(joint, rounded))
             .collect(),
-        mass_g: rounded(estimate.mass_g),
-        hours: rounded(estimate.hours),
+        assembly: assembly_part(&made.segments),
+        total: estimate_part(&made.segments.estimate()),
     }
 }

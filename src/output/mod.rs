@@ -26,6 +26,7 @@ mod positions_part;
 mod readings;
 mod removal_part;
 mod report;
+mod row;
 mod run;
 mod sheet;
 mod staying_part;

@@ -168,7 +168,7 @@ pub(super) struct SegmentPart {
 }
 
 #[derive(Serialize)]
-struct EstimatePart {
+pub(super) struct EstimatePart {
     mass_g: f64,
     filament_m: f64,
     hours: f64,
@@ -192,7 +192,7 @@ struct PrintPart {
 }
 
 #[derive(Serialize)]
-struct StepPart {
+pub(super) struct StepPart {
     step: usize,
     joint: String,
     segments: [usize; 2],
@@ -365,7 +365,7 @@ pub(super) fn segment_part(folder: &str, segment: &Segment) -> SegmentPart {
     }
 }
 
-fn estimate_part(estimate: &Estimate) -> EstimatePart {
+pub(super) fn estimate_part(estimate: &Estimate) -> EstimatePart {
     EstimatePart {
         mass_g: rounded(estimate.mass_g),
         filament_m: rounded(estimate.filament_mm / 1e3),
@@ -390,6 +390,11 @@ fn print_part(segments: &Segments) -> PrintPart {
         total: estimate_part(&segments.estimate()),
         all_in_place: ALL_IN_PLACE,
     }
+}
+
+/// How the joints of a row are closed, in their order.
+pub(super) fn assembly_part(parts: &Segments) -> Vec<StepPart> {
+    parts.assembly.iter().enumerate().map(step_part).collect()
 }
 
 fn step_part((index, step): (usize, &JoinStep)) -> StepPart {
@@ -486,9 +491,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         joints: parts.map_or_else(Vec::new, |p| {
             p.joints.iter().map(|j| joint_part(j, rounded)).collect()
         }),
-        assembly: parts.map_or_else(Vec::new, |p| {
-            p.assembly.iter().enumerate().map(step_part).collect()
-        }),
+        assembly: parts.map_or_else(Vec::new, assembly_part),
         print: parts.map(print_part),
         warnings: of_weight(Weight::Warning),
         notes: of_weight(Weight::Note),

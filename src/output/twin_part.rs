@@ -1,6 +1,9 @@
 //! What the report says about the panel of the vehicle's other side.
 
-use super::report::{SegmentPart, rounded, segment_part};
+use super::joint_part::{JointPart, joint_part};
+use super::report::{
+    EstimatePart, SegmentPart, StepPart, assembly_part, estimate_part, rounded, segment_part,
+};
 use super::{TWIN_FOLDER, TWIN_STL, TwinMade};
 use crate::panel::proof::TwinFit;
 use serde::Serialize;
@@ -11,6 +14,9 @@ pub(super) struct TwinPart {
     triangles: usize,
     volume_mm3: f64,
     segments: Vec<SegmentPart>,
+    joints: Vec<JointPart>,
+    assembly: Vec<StepPart>,
+    total: EstimatePart,
     other_side: Option<OtherSidePart>,
 }
 
@@ -52,12 +58,17 @@ fn other_side(fit: &TwinFit) -> OtherSidePart {
 
 pub(super) fn twin_part(made: &TwinMade) -> TwinPart {
     let mesh = made.twin.panel.solid.mesh();
-    let row = made.segments.segments.iter();
+    let (parts, row) = (&made.segments, made.segments.segments.iter());
     TwinPart {
         file: TWIN_STL,
         triangles: mesh.triangles.len(),
         volume_mm3: rounded(mesh.signed_volume()),
         segments: row.map(|s| segment_part(TWIN_FOLDER, s)).collect(),
+        joints: (parts.joints.iter())
+            .map(|joint| joint_part(joint, rounded))
+            .collect(),
+        assembly: assembly_part(parts),
+        total: estimate_part(&parts.estimate()),
         other_side: made.fit.as_ref().map(other_side),
     }
 }

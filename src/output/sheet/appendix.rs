@@ -25,7 +25,7 @@ pub(super) fn appendix(html: &mut String, run: Run<'_>, files: &[String]) {
     matrices(html, run);
     pieces::pieces(html, run);
     heading(html, "Files");
-    parts::files(html, files);
+    parts::files(html, run, files);
 }
 
 /// What the scans were like and what cleaning took out.

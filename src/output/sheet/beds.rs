@@ -1,33 +1,34 @@
 //! Every segment on its bed: a picture, how it lies and why, what it takes, and its files.
 
 use super::told;
+use crate::output::row::Row;
 use crate::output::svg::{self, escaped};
 use crate::output::views::Views;
-use crate::output::{Run, print_3mf, segment_file};
+use crate::output::{print_3mf, segment_file};
 use std::fmt::Write;
 
-pub(super) fn beds(html: &mut String, run: Run<'_>, views: &Views) {
-    let Some((_, parts)) = run.made else {
-        return;
-    };
+pub(super) fn beds(html: &mut String, row: Row<'_>, views: &Views) {
+    let (parts, folder, of) = (row.parts, row.of.folder(), row.of.whose());
     super::heading(html, "How they lie on the bed");
-    html.push_str(
-        "<p>The files under print/ lie so already: do not turn them. Tick a segment off when it is printed.</p>\n\
-         <div class=\"cards\">\n",
+    let _ = writeln!(
+        html,
+        "<p>The files under {folder}print/ lie so already: do not turn them. Tick a segment off when it is printed.</p>\n\
+         <div class=\"cards\">"
     );
+    let pictures = views.row(row.of).map_or(&[][..], |row| &row.on_bed);
     for (i, segment) in parts.segments.iter().enumerate() {
-        let at = |key: &str| format!("/segments/{i}/{key}");
+        let at = |key: &str| format!("{}/segments/{i}/{key}", row.of.place());
         let [from, to] = segment.along.map(|s| s.round() + 0.0);
         let estimate = &segment.estimate;
         html.push_str("<article class=\"card\">\n");
-        if let Some(view) = views.on_bed.get(i) {
+        if let Some(view) = pictures.get(i) {
             let _ = writeln!(html, "<figure>\n{}</figure>", svg::figure(&view.drawing));
         }
         let _ = writeln!(
             html,
             "<p><span class=\"tick\" aria-hidden=\"true\"></span> <b>{} of {}</b>, station {} to {}\u{a0}mm: {}\u{a0}g, {}\u{a0}h</p>\n\
-             <p>{}</p>\n<p><a href=\"print/{stl}\" aria-label=\"STL of segment {number}\">STL</a> \
-             <a href=\"{threemf}\" aria-label=\"3MF of segment {number}\">3MF</a></p>\n</article>",
+             <p>{}</p>\n<p><a href=\"{folder}print/{stl}\" aria-label=\"STL of segment {number}{of}\">STL</a> \
+             <a href=\"{folder}{threemf}\" aria-label=\"3MF of segment {number}{of}\">3MF</a></p>\n</article>",
             segment.number,
             parts.segments.len(),
             told(&at("along_mm/0"), format!("{from:.0}")),

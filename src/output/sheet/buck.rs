@@ -1,15 +1,15 @@
 //! The buck on the page: what goes on top of what, how the part comes off, and its segments.
 
-use super::{figure, joints, told};
+use super::{beds, figure, joints, segments, told};
 use crate::buck::{Buck, DraftClass};
 use crate::math::Vector3;
-use crate::output::svg::escaped;
+use crate::output::Run;
+use crate::output::row::{Row, RowOf};
 use crate::output::views::Views;
-use crate::output::{BUCK_FOLDER, Run, segment_file};
 use std::fmt::Write;
 
 pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
-    let Some(made) = run.buck else {
+    let (Some(made), Some(row)) = (run.buck, Row::find(run, RowOf::Buck)) else {
         return;
     };
     let (buck, on_top) = (&made.buck, made.buck.on_top);
@@ -24,6 +24,7 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         on_top.laminate_mm,
         on_top.filler_mm
     );
+    inside(html, buck);
     for view in &views.buck {
         figure(html, view, "plan");
     }
@@ -41,34 +42,34 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
         share(DraftClass::Slight)
     );
     splits(html, buck);
-    super::open_table(html, "Segments of the buck");
-    html.push_str(
-        "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
-         <th class=\"n\">on the bed, mm</th><th class=\"n\">mass, g</th><th class=\"n\">hours</th><th>how it lies, and why</th>\
-         <th>print</th></tr>\n",
+    super::heading(html, "The buck\u{2019}s segments: print these");
+    segments::table(html, row);
+    beds::beds(html, row, views);
+    super::heading(html, "The buck\u{2019}s joints");
+    joints::joints(html, row, views);
+}
+
+/// What there is inside: walls and ribs, or nothing but plastic.
+fn inside(html: &mut String, buck: &Buck) {
+    let Some(wall) = buck.wall_mm else {
+        html.push_str("<p>It is solid.</p>\n");
+        return;
+    };
+    let [hollow, solid] = buck.cells;
+    let _ = write!(
+        html,
+        "<p>It is <b>hollow</b>, open at the base: walls of {} mm, and {} ribs across it, the ends not counted",
+        told("/buck/wall_mm", wall),
+        buck.ribs.len()
     );
-    for segment in &made.segments.segments {
-        let [a, b] = segment.along.map(|s| s.round() + 0.0);
-        let [w, d, h] = segment.size_mm;
-        let _ = writeln!(
+    if solid > 0 {
+        let _ = write!(
             html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{a:.0}</td><td class=\"n\">{b:.0}</td><td class=\"n\">{w:.0} \u{d7} \
-             {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:.1}</td><td>{}</td><td><a \
-             href=\"{BUCK_FOLDER}print/{}\">STL</a></td></tr>",
-            segment.number,
-            segment.estimate.mass_g,
-            segment.estimate.hours,
-            escaped(&segment.pose.why),
-            segment_file(segment.number)
+            "; {solid} of its {} cells stay solid, because there is no room inside of the walls",
+            hollow + solid
         );
     }
-    html.push_str("</table></div>\n");
-    joints::table(
-        html,
-        &made.segments,
-        "The buck\u{2019}s joints",
-        "/buck/joints",
-    );
+    html.push_str(".</p>\n");
 }
 
 /// The pieces that the part is made in where it does not come off in one.
@@ -100,7 +101,7 @@ fn splits(html: &mut String, buck: &Buck) {
     html.push_str("</table></div>\n");
 }
 
-/// A way in the shop frame, in words of the maker's who faces the vehicle.
+/// A way in the shop frame, in words for one who faces the vehicle.
 fn way_word(lift: Vector3) -> String {
     if lift.z > 0.99 {
         return "straight up".to_owned();

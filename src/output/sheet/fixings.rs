@@ -18,6 +18,13 @@ pub(super) fn fixings(html: &mut String, run: Run<'_>, views: &Views) {
         return;
     }
     if !panel.fixings.is_empty() {
+        if run.buck.is_some() {
+            html.push_str(
+                "<p>The places hold for the laminated part as well: drill them in it, and in the flange that is bonded to it \
+                 (<a href=\"#fitting\">trimming and fitting</a>). Bosses are on the plastic panel alone: on the laminate bond \
+                 studs or nuts in their place.</p>\n",
+            );
+        }
         own(html, panel, run);
         for view in &views.fixings {
             figure(html, view, "plan");

@@ -2,10 +2,10 @@
 //! are closed.
 
 use super::{CLOSE_TABLE, cell, figure, open_table, told};
-use crate::output::Run;
+use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
 use crate::output::views::Views;
-use crate::split::{Joint, JointKind, Segments, letter};
+use crate::split::{Joint, JointKind, letter};
 use std::fmt::Write;
 
 /// What stands in the table of segments: the joint by its letter and kind.
@@ -22,18 +22,16 @@ pub(super) fn in_short(joint: &Joint) -> String {
     )
 }
 
-/// The table of a row's joints; `at` is where the report has them.
-pub(super) fn table(html: &mut String, parts: &Segments, title: &str, at: &str) {
-    if parts.joints.is_empty() {
-        return;
-    }
-    open_table(html, title);
+/// The table of a row's joints.
+fn table(html: &mut String, row: Row<'_>) {
+    let parts = row.parts;
+    open_table(html, &format!("Joints{}", row.of.whose()));
     html.push_str(
         "<tr><th>joint</th><th>segments</th><th class=\"n\">station, mm</th><th>kind</th>\
          <th class=\"n\">room, mm</th><th class=\"n\">glue on, mm\u{b2}</th><th>keys</th></tr>\n",
     );
     for (i, joint) in parts.joints.iter().enumerate() {
-        let at = |key: &str| format!("{at}/{i}/{key}");
+        let at = |key: &str| format!("{}/joints/{i}/{key}", row.of.place());
         let _ = writeln!(
             html,
             "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td>{}</td></tr>",
@@ -75,32 +73,38 @@ fn keys(joint: &Joint) -> String {
 }
 
 /// How the joints are made, and which is closed first and where it is clamped.
-pub(super) fn joints(html: &mut String, run: Run<'_>, views: &Views) {
-    let Some((_, parts)) = run.made.filter(|(_, parts)| !parts.joints.is_empty()) else {
+pub(super) fn joints(html: &mut String, row: Row<'_>, views: &Views) {
+    if row.parts.joints.is_empty() {
         return;
-    };
-    table(html, parts, "Joints", "/joints");
+    }
+    table(html, row);
     html.push_str(
         "<p>The letter of a joint stands on both segments, on the side that it joins. Keys are at a height of \
          their own in each joint as far as there is room, so what does not belong together stops short. Roughen \
          and wipe both faces before gluing, and keep the glue out of the sockets\u{2019} ends.</p>\n",
     );
-    for view in &views.joints {
-        figure(html, view, "");
+    // The twin's are the panel's, seen in a mirror.
+    for view in views.joints.iter().filter(|(of, _)| *of == row.of) {
+        figure(html, &view.1, "");
     }
-    order(html, parts, views);
+    order(html, row, views);
 }
 
-fn order(html: &mut String, parts: &Segments, views: &Views) {
+fn order(html: &mut String, row: Row<'_>, views: &Views) {
     super::heading(html, "Order of assembly");
-    if let Some(view) = &views.exploded {
+    if let Some(view) = views.row(row.of).and_then(|row| row.exploded.as_ref()) {
         figure(html, view, "");
     }
-    html.push_str(
-        "<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n",
-    );
-    for (i, step) in parts.assembly.iter().enumerate() {
-        let at = |key: &str| format!("/assembly/{i}/{key}");
+    html.push_str(match row.of {
+        RowOf::Buck => {
+            "<p>Set all segments dry on a flat board first. Then join from the middle outward:</p>\n<ol>\n"
+        }
+        RowOf::Panel | RowOf::Twin => {
+            "<p>Try all segments dry on the vehicle first. Then join from the middle outward:</p>\n<ol>\n"
+        }
+    });
+    for (i, step) in row.parts.assembly.iter().enumerate() {
+        let at = |key: &str| format!("{}/assembly/{i}/{key}", row.of.place());
         let [a, b] = step.clamp;
         let _ = writeln!(
             html,

@@ -26,6 +26,7 @@ mod segments;
 mod sources;
 mod staying_on;
 mod style;
+mod twin;
 mod vehicle;
 mod verdict;
 mod warnings;
@@ -33,6 +34,7 @@ mod warnings;
 pub(in crate::output) use style::PAGE as STYLE;
 
 use super::Run;
+use super::row::{Row, RowOf};
 use super::svg::{self, escaped};
 use super::viewer;
 use super::views::{View, Views};
@@ -122,19 +124,23 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
     all.add("positions", "Positions of the tray", |html| {
         positions::positions(html, run, views);
     });
+    // A buck takes the place of the panel's own prints, which then are for trying alone and come last.
+    let row = Row::find(run, RowOf::Panel);
+    let panel = row.filter(|_| run.buck.is_none());
     all.add("segments", "Segments to print", |html| {
-        segments::segments(html, run);
-        beds::beds(html, run, views);
+        panel.inspect(|row| printed(html, *row, views));
     });
     all.add("assembly", "Joints and order of assembly", |html| {
-        joints::joints(html, run, views);
+        panel.inspect(|row| joints::joints(html, *row, views));
+    });
+    all.add("buck", "The buck: what you print", |html| {
+        buck::buck(html, run, views);
+    });
+    all.add("laminate", "Laminate and cloth", |html| {
+        laminate::laminate(html, run, views);
     });
     all.add("fixings", "Fixings and drilling", |html| {
         fixings::fixings(html, run, views);
-    });
-    all.add("buck", "The buck", |html| buck::buck(html, run, views));
-    all.add("laminate", "Laminate and cloth", |html| {
-        laminate::laminate(html, run, views);
     });
     all.add("fitting", "Trimming and fitting", |html| {
         fitting::fitting(html, run);
@@ -148,6 +154,13 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
     all.add("staying", "Staying on", |html| {
         staying_on::staying_on(html, run, views);
     });
+    all.add("twin", "The panel for the other side", |html| {
+        twin::twin(html, run, views);
+    });
+    all.add("trying", "Plastic panel, for trying only: not the part", |html| {
+        row.filter(|_| run.buck.is_some())
+            .inspect(|row| trial(html, *row, views));
+    });
     all.add("warnings", "Warnings", |html| {
         warnings::warnings(html, run, views);
     });
@@ -159,6 +172,26 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
         appendix::appendix(html, run, files);
     });
     all.0
+}
+
+/// The segments of a row, and how they lie.
+fn printed(html: &mut String, row: Row<'_>, views: &Views) {
+    segments::table(html, row);
+    beds::beds(html, row, views);
+}
+
+/// The panel's own prints where the part is laid up on a buck.
+fn trial(html: &mut String, row: Row<'_>, views: &Views) {
+    html.push_str(
+        "<p class=\"look\">You do not need these prints for the laminated part, and they are not the part: that comes off \
+         <a href=\"#buck\">the buck</a>.</p>\n\
+         <p>panel.stl, segments/ and print/ hold the same shape as a panel of plastic. Print it only to try shape and holes \
+         on the vehicle before you spend plastic on the buck and cloth on the part. The coupons try the most critical \
+         places for less.</p>\n",
+    );
+    printed(html, row, views);
+    heading(html, "Its joints");
+    joints::joints(html, row, views);
 }
 
 fn contents(html: &mut String, chapters: &[Chapter]) {

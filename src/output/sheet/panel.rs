@@ -3,7 +3,7 @@
 use super::{CLOSE_TABLE, cell, figure, fit, heading, model, open_table, told};
 use crate::output::Run;
 use crate::output::views::Views;
-use crate::panel::proof::{Thickness, TwinFit, WallProof};
+use crate::panel::proof::{Thickness, WallProof};
 use crate::panel::{End, EndZone, Panel};
 use std::fmt::Write;
 
@@ -11,6 +11,12 @@ pub(super) fn panel(html: &mut String, run: Run<'_>, views: &Views) {
     let Some((panel, _)) = run.made else {
         return;
     };
+    if run.buck.is_some() {
+        html.push_str(
+            "<p>The part is a laminate off <a href=\"#buck\">the buck</a>. Its outside, top and foot are where this panel has \
+             them; the pictures and walls are those of the same shape in plastic, which you print for trying only.</p>\n",
+        );
+    }
     model::model(html, run);
     for view in &views.in_place {
         figure(html, view, "");
@@ -21,26 +27,6 @@ pub(super) fn panel(html: &mut String, run: Run<'_>, views: &Views) {
         heading(html, "Does it fit");
         fit::fit(html, run, views);
     }
-    if let Some(fit) = run.twin.and_then(|twin| twin.fit.as_ref()) {
-        heading(html, "The other side");
-        other_side(html, fit);
-    }
-}
-
-/// How the mirror image fits the vehicle's other side by that side's own survey.
-fn other_side(html: &mut String, twin: &TwinFit) {
-    let at = |key: &str| format!("/twin/other_side/{key}");
-    let percent = |share: f64| format!("{:.0}", 100.0 * share);
-    let _ = writeln!(
-        html,
-        "<p>Held against the other side's own survey, set under its edge and down on its tray: seal or lap take up what is \
-         left along {} % of it, and its edge stands within {} mm of where it should along {} %. That edge is {} mm longer \
-         than this side's (less than nothing: shorter).</p>",
-        percent(twin.covered),
-        told(&at("aside_limit_mm"), format!("{:.1}", twin.aside_limit_mm)),
-        percent(twin.under),
-        told(&at("longer_mm"), format!("{:.1}", twin.longer_mm + 0.0)),
-    );
 }
 
 fn shape(html: &mut String, panel: &Panel) {

@@ -2,6 +2,7 @@
 
 use super::told;
 use crate::gap::EdgeKind;
+use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
 use crate::output::{GapSummary, Run};
 use crate::panel::Top;
@@ -63,7 +64,7 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
         }
     };
     fact(html, "body\u{2019}s edge", &edge);
-    if let Some((panel, parts)) = run.made {
+    if let Some((panel, _)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
         fact(html, "panel", &format!("{volume:.0} cm\u{b3}"));
         if let Some([least, most]) = panel.wall.range() {
@@ -71,13 +72,29 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
             let wall = format!("{:.1} to {:.1} mm", least * asked, most * asked);
             fact(html, &format!("wall as measured ({asked} asked)"), &wall);
         }
-        let total = parts.estimate();
-        let mass = told("/print/total/mass_g", format!("{:.0}", total.mass_g));
-        let hours = told("/print/total/hours", format!("{:.0}", total.hours));
-        let count = counted(parts.segments.len(), "segment", "segments");
-        fact(html, &count, &format!("{mass} g, {hours} h"));
+        rows(html, run);
     }
     html.push_str("</dl>\n");
+}
+
+/// What is printed, each row with what it takes; with a buck that is printed, and the panel only for trying.
+fn rows(html: &mut String, run: Run<'_>) {
+    let mut all = Row::all(run);
+    all.sort_by_key(|row| run.buck.is_some() && row.of != RowOf::Buck);
+    for row in all {
+        let total = row.parts.estimate();
+        let at = |key: &str| format!("{}/{key}", row.of.total());
+        let mass = told(&at("mass_g"), format!("{:.0}", total.mass_g));
+        let hours = told(&at("hours"), format!("{:.0}", total.hours));
+        let count = counted(row.parts.segments.len(), "segment", "segments");
+        let name = match (row.of, run.buck) {
+            (RowOf::Buck, _) => format!("to print: the buck, {count}"),
+            (_, Some(_)) => format!("plastic panel{}, for trying only, {count}", row.of.whose()),
+            (RowOf::Panel, None) => format!("to print: {count}"),
+            (RowOf::Twin, None) => format!("to print, other side: {count}"),
+        };
+        fact(html, &name, &format!("{mass} g, {hours} h"));
+    }
 }
 
 fn what_was_made(run: Run<'_>) -> String {
@@ -92,8 +109,27 @@ fn what_was_made(run: Run<'_>) -> String {
                 Top::Lapped => "its lip lapped over the outside of the body's skin",
                 Top::Butted => "its top butted under the body's edge with room for a seal",
             };
+            let part = format!("A closeout panel for a gap of {length:.0} mm in length, {top}");
+            if let Some(made) = run.buck {
+                return format!(
+                    "{part}: a laminate, laid up on a buck and lifted off it. Print the buck, in {}. The panel's own \
+                     plastic prints are for trying only: they are not the part.",
+                    counted(made.segments.segments.len(), "segment", "segments")
+                );
+            }
+            let core = match run.layup {
+                Some(_) => ", printed as the core that stays in under the laminate",
+                None => "",
+            };
+            let other = match run.twin {
+                Some(made) => format!(
+                    "; and its mirror image for the other side, in {}",
+                    counted(made.segments.segments.len(), "segment", "segments")
+                ),
+                None => String::new(),
+            };
             format!(
-                "A closeout panel for a gap of {length:.0} mm in length, {top}, in {}.",
+                "{part}{core}, in {}{other}.",
                 counted(parts.segments.len(), "segment", "segments")
             )
         }
@@ -126,14 +162,23 @@ pub(super) fn cautions(html: &mut String, run: Run<'_>) {
 }
 
 /// Every file of the run.
-pub(super) fn files(html: &mut String, files: &[String]) {
+pub(super) fn files(html: &mut String, run: Run<'_>, files: &[String]) {
     html.push_str("<ul class=\"files\">\n");
+    let trial = |file: &str| {
+        run.buck.is_some()
+            && (file == "panel.stl" || file.starts_with("print/") || file.starts_with("segments/"))
+    };
     for file in files {
         let _ = writeln!(
             html,
-            "<li><a href=\"{0}\">{0}</a>{1}</li>",
+            "<li><a href=\"{0}\">{0}</a>{1}{2}</li>",
             escaped(file),
-            purpose(file)
+            purpose(file),
+            if trial(file) {
+                "; plastic panel, for trying only"
+            } else {
+                ""
+            }
         );
     }
     html.push_str("</ul>\n");
@@ -161,6 +206,9 @@ fn purpose(file: &str) -> &'static str {
         _ if file.starts_with("print/") => ": as it lies on the printer's bed",
         crate::output::ALL_IN_PLACE => ": all segments, named, where they sit on the vehicle",
         _ if file.starts_with("segments/") => ": where it sits on the vehicle",
+        crate::output::BUCK_STL => ": the whole buck, where the part sits on the vehicle",
+        _ if file.starts_with(crate::output::BUCK_FOLDER) => ": of the buck",
+        _ if file.starts_with("cloth/") => ": a piece of cloth to cut, 1:1",
         _ => "",
     }
 }

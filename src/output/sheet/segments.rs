@@ -1,17 +1,16 @@
 //! The segments on the page: size, joints, and what their prints take.
 
 use super::{cell, joints, open_table};
-use crate::output::{Run, print_3mf, segment_file};
+use crate::output::row::Row;
+use crate::output::{print_3mf, segment_file};
 use crate::split::{Estimate, LAYER_MM, OVERHANG_DEG, SUPPORT_FILL, Segments};
 use std::fmt::Write;
 
-/// The segments, in the order they stand on the vehicle.
-pub(super) fn segments(html: &mut String, run: Run<'_>) {
-    let Some((_, parts)) = run.made else {
-        return;
-    };
-    html.push_str("<p>From the maker\u{2019}s left to right.</p>\n");
-    open_table(html, "Segments");
+/// The segments of a row, in the order they stand on the vehicle.
+pub(super) fn table(html: &mut String, row: Row<'_>) {
+    let (parts, folder, at) = (row.parts, row.of.folder(), row.of.place());
+    html.push_str("<p>From your left to your right as you face the vehicle.</p>\n");
+    open_table(html, &format!("Segments{}", row.of.whose()));
     html.push_str(
         "<tr><th class=\"n\">no.</th><th class=\"n\">from, mm</th><th class=\"n\">to, mm</th>\
          <th class=\"n\">on the bed, mm</th><th class=\"n\">volume, cm\u{b3}</th>\
@@ -30,17 +29,17 @@ pub(super) fn segments(html: &mut String, run: Run<'_>) {
             html,
             "<tr><td class=\"n\">{}</td>{}{}\
              <td class=\"n\">{w:.0} \u{d7} {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{volume:.1}</td>{}\
-             <td>{joint}</td><td><a href=\"print/{stl}\">STL</a> <a href=\"{threemf}\">3MF</a></td></tr>",
+             <td>{joint}</td><td><a href=\"{folder}print/{stl}\">STL</a> <a href=\"{folder}{threemf}\">3MF</a></td></tr>",
             segment.number,
-            cell(&format!("/segments/{i}/along_mm/0"), format!("{a:.0}")),
-            cell(&format!("/segments/{i}/along_mm/1"), format!("{b:.0}")),
-            amounts(&segment.estimate, &format!("/segments/{i}/estimate"))
+            cell(&format!("{at}/segments/{i}/along_mm/0"), format!("{a:.0}")),
+            cell(&format!("{at}/segments/{i}/along_mm/1"), format!("{b:.0}")),
+            amounts(&segment.estimate, &format!("{at}/segments/{i}/estimate"))
         );
     }
     let _ = writeln!(
         html,
         "<tr><th>all</th><td></td><td></td><td></td><td></td>{}<td></td><td></td></tr>\n</table></div>",
-        amounts(&parts.estimate(), "/print/total")
+        amounts(&parts.estimate(), row.of.total())
     );
     assumptions(html, parts);
 }

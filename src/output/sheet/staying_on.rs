@@ -18,6 +18,12 @@ pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
          plastic; not gusts, flutter, stones, fatigue, creep, poor bonding between layers, nor your glue. What the rules of a race \
          series or of the road ask for comes first, and so does an inspection by someone qualified.</p>\n",
     );
+    if run.buck.is_some() {
+        html.push_str(
+            "<p>The numbers are those of the panel in plastic. A laminate is stiffer and grows less; how much depends on how \
+             it was laid up, and is not worked out here.</p>\n",
+        );
+    }
     air(html, &made.air);
     heat(html, &made.heat);
     slots(html, &made.air, &made.heat);

@@ -75,12 +75,12 @@ fn steps(run: Run<'_>, outlook: &Outlook) -> Vec<String> {
          large or too small as a whole, and cannot know it. Write them into {READINGS_FILE}, then run gapwright verify."
     );
     let coupons = "Print the coupons and offer them up (<a href=\"#template\">paper template and coupons</a>): an hour of printing that can save thirty.";
-    let print = "Then print the segments (<a href=\"#segments\">segments to print</a>) and go on down this page: it is in the order of the work.";
+    let print = what_to_print(run);
     let made = run.made.is_some();
     let make = "Then gapwright make for the panel itself.";
     let after = |list: &mut Vec<String>| {
         if made {
-            list.extend([coupons.to_owned(), print.to_owned()]);
+            list.extend([coupons.to_owned(), print.clone()]);
         } else {
             list.push(make.to_owned());
         }
@@ -104,15 +104,30 @@ fn steps(run: Run<'_>, outlook: &Outlook) -> Vec<String> {
             list.push(scan_again(run, outlook));
             list.push(
                 if made {
-                    "Or build it as it is, with open eyes: print the coupons, see how they sit at both ends and at the worst place, and close what is left with sealant or filler."
+                    format!(
+                        "Or build it as it is, with open eyes: print the coupons, see how they sit at both ends and at the worst \
+                         place, and close what is left with sealant or filler. {print}"
+                    )
                 } else {
-                    "Or go on as it is, with open eyes: coupons will show how far off it is."
-                }
-                .to_owned(),
+                    "Or go on as it is, with open eyes: coupons will show how far off it is.".to_owned()
+                },
             );
         }
     }
     list
+}
+
+/// The long prints: the panel's segments, or the buck that its laminate is laid up on.
+fn what_to_print(run: Run<'_>) -> String {
+    let how = match run.buck {
+        Some(_) => {
+            "Then print <b>the buck</b> (<a href=\"#buck\">the buck: what you print</a>), join it, and lay the part up on it. \
+             Leave the plastic panel\u{2019}s prints alone: they are for trying only (<a href=\"#trying\">plastic \
+             panel</a>). Go"
+        }
+        None => "Then print the segments (<a href=\"#segments\">segments to print</a>) and go",
+    };
+    format!("{how} on down this page: it is in the order of the work.")
 }
 
 /// The cheapest way out: a seal or lip that takes up what the scans do not know.

@@ -4,10 +4,12 @@ use super::forward;
 use super::shaded::{BELOW_MM as UNDER_MM, PANEL, WHOLE, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::buck::{Buck, BuckSection, DraftClass};
-use crate::math::{Point2, Point3, Vector2};
+use crate::math::{Point2, Point3, StationFrame, Vector2};
+use crate::mesh::TriMesh;
+use crate::mesh::plane_section::level_section;
 use crate::output::Run;
 use crate::output::drawing::{
-    Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch,
+    Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch_region,
 };
 use crate::output::picture::{Form, Picture, Shown, View};
 
@@ -33,15 +35,44 @@ pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
             drawing,
         }));
     };
-    let middle = buck.sections.get(buck.sections.len() / 2);
     add(
         "section",
-        middle.map(|section| draw_section(run, buck, section)),
+        telling(buck).map(|section| draw_section(run, buck, section)),
     );
     let (shaded, draft) = rayon::join(|| picture(run, buck), || draft(run, buck));
     add("buck", shaded);
     add("draft", draft);
     views
+}
+
+/// The section nearest the middle that goes through no rib: a hollow buck shows there that it is hollow.
+fn telling(buck: &Buck) -> Option<&BuckSection> {
+    let middle = buck.sections.get(buck.sections.len() / 2)?;
+    let between = buck.ribs.windows(2).map(|ribs| f64::midpoint(ribs[0], ribs[1]));
+    let off = |a: f64, b: f64| (a - b).abs();
+    let at = between.min_by(|a, b| off(*a, middle.s).total_cmp(&off(*b, middle.s)));
+    let at = at.filter(|_| buck.wall_mm.is_some()).unwrap_or(middle.s);
+    (buck.sections.iter()).min_by(|a, b| off(a.s, at).total_cmp(&off(b.s, at)))
+}
+
+/// The finished solid cut in a section's plane, in section coordinates.
+fn cut_through(buck: &Buck, frame: &StationFrame) -> Vec<Vec<Point2>> {
+    let mesh = buck.solid.mesh();
+    let turned = TriMesh {
+        points: (mesh.points.iter())
+            .map(|p| {
+                let d = p - frame.origin;
+                Point3::new(d.dot(&frame.outward), p.z, d.dot(&frame.along))
+            })
+            .collect(),
+        triangles: mesh.triangles.clone(),
+    };
+    // A little off the plane, in which rows of points may lie.
+    level_section(&turned, 0.0137)
+        .into_iter()
+        .map(|line| line.points.iter().map(|p| p.xy()).collect())
+        .filter(|line: &Vec<Point2>| line.len() > 2)
+        .collect()
 }
 
 /// Where a word in the margin points to.
@@ -76,11 +107,23 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
     let head = Point2::new(4.0, height - 5.0);
     drawing.text(head, Anchor::Start, TITLE_MM, Ink::Plain, title);
 
-    let outline = on_paper(&section.outline);
-    for line in hatch(&outline, 2.0) {
+    let frame = run.measured.survey.spine.frame_at(section.s);
+    // The spine may bend back on itself far off: only what lies round this section is shown.
+    let near = |line: &Vec<Point2>| {
+        let room = Vector2::new(1.0, 1.0);
+        let (low, high) = (lo - room, hi + room);
+        line.iter()
+            .all(|p| (low.x..=high.x).contains(&p.x) && (low.y..=high.y).contains(&p.y))
+    };
+    let mut cuts = cut_through(buck, &frame);
+    cuts.retain(near);
+    let cuts: Vec<Vec<Point2>> = cuts.iter().map(|line| on_paper(line)).collect();
+    for line in hatch_region(&cuts, 2.0) {
         drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
     }
-    drawing.outline(outline, Line::Wide, Ink::Plain);
+    for line in cuts {
+        drawing.outline(line, Line::Wide, Ink::Plain);
+    }
     drawing.stroke(on_paper(&section.laid), Line::Narrow, Ink::Plain);
     drawing.stroke(on_paper(&section.intended), Line::Wide, Ink::Accent);
     let ends = [
@@ -99,6 +142,19 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
     let t = buck.on_top;
     let trim = section.intended.last().map_or_else(Point2::origin, at);
     let first = section.face.first().map_or_else(Point2::origin, at);
+    // Inside of the plastic behind the middle of the face: what a word about the wall points to.
+    let half_wall = scale.to_paper(buck.wall_mm.unwrap_or(8.0) / 2.0);
+    let wall = Word {
+        at: along(&section.face, 0.12) - Vector2::new(half_wall, 0.0),
+        says: match buck.wall_mm {
+            Some(_) => "HOLLOW between its ribs",
+            None => "SOLID",
+        },
+        more: match buck.wall_mm {
+            Some(mm) => format!("wall of {mm} mm, open at the base"),
+            None => "no hollow inside".to_owned(),
+        },
+    };
     words(
         &mut drawing,
         &[
@@ -122,6 +178,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
                 says: "TOOLED: the part\u{2019}s inside, on the buck",
                 more: format!("OFFSET: the buck is {:.1} mm inside of that", t.total()),
             },
+            wall,
             Word {
                 at: first - Vector2::new(0.0, scale.to_paper(12.0)),
                 says: "run-out",
@@ -129,7 +186,6 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
             },
         ],
     );
-    let frame = run.measured.survey.spine.frame_at(section.s);
     let lift = Vector2::new(buck.draft.lift.dot(&frame.outward), buck.draft.lift.z) * 14.0;
     let from = Point2::new(WIDTH_MM - 24.0, 7.0);
     drawing.arrow(from, from + lift, Ink::Plain);

@@ -4,10 +4,9 @@
 use super::shaded::{ABOVE_MM, BELOW_MM, PANEL, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::math::{Point2, Vector2, Vector3};
-use crate::output::Run;
+use crate::output::row::{Row, RowOf};
 use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, TITLE_MM};
 use crate::output::picture::{Form, Picture, Shown, View};
-use crate::split::Segments;
 
 /// Dots of the picture: 200 to the inch on paper.
 const DOTS: [usize; 2] = [1400, 900];
@@ -19,8 +18,8 @@ const EDGE_MM: f64 = 3.0;
 const RING_MM: f64 = 3.2;
 
 /// `None` where nothing was split.
-pub(super) fn draw(run: Run<'_>) -> Option<Named> {
-    let (_, parts) = run.made?;
+pub(super) fn draw(row: Row<'_>) -> Option<Named> {
+    let parts = row.parts;
     if parts.segments.len() < 2 {
         return None;
     }
@@ -33,16 +32,20 @@ pub(super) fn draw(run: Run<'_>) -> Option<Named> {
         .collect();
     let view = View::from_inside();
     let picture = Picture::take(&shown, view, DOTS)?;
-    let title = "Pulled apart, from inside: the hidden side";
-    let arrow = Some(arrow(run.measured.front));
+    let title = match row.of {
+        RowOf::Panel => "Pulled apart, from inside: the hidden side",
+        RowOf::Twin => "The other side\u{2019}s, pulled apart, from inside: the hidden side",
+        RowOf::Buck => "The buck pulled apart, from behind",
+    };
+    let arrow = Some(arrow(row.front));
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
-    steps(&mut drawing, &picture, run, parts, away);
-    numbers(&mut drawing, &picture, run, parts, away);
+    steps(&mut drawing, &picture, row, away);
+    numbers(&mut drawing, &picture, row, away);
     let at = Point2::new(0.6 * WIDTH_MM, 2.5);
     let note = "in rings: the order of the joints";
     drawing.note(at, Anchor::Middle, note);
     Some(Named {
-        name: "exploded".to_owned(),
+        name: format!("{}exploded", row.of.folder()),
         drawing,
     })
 }
@@ -51,15 +54,14 @@ pub(super) fn draw(run: Run<'_>) -> Option<Named> {
 fn numbers(
     drawing: &mut Drawing,
     picture: &Picture,
-    run: Run<'_>,
-    parts: &Segments,
+    row: Row<'_>,
     away: impl Fn(usize) -> Vector3,
 ) {
     let low = Point2::new(EDGE_MM, BELOW_MM + EDGE_MM);
     let high = Point2::new(WIDTH_MM - EDGE_MM, drawing.size_mm[1] - ABOVE_MM - TITLE_MM);
-    for (i, segment) in parts.segments.iter().enumerate() {
+    for (i, segment) in row.parts.segments.iter().enumerate() {
         let [from, to] = segment.along;
-        let frame = run.measured.survey.spine.frame_at(f64::midpoint(from, to));
+        let frame = row.spine.frame_at(f64::midpoint(from, to));
         let middle = frame.origin + away(i);
         let [foot, inboard] =
             [middle, middle - frame.outward * 50.0].map(|p| picture.on_paper(p, WIDTH_MM));
@@ -75,12 +77,11 @@ fn numbers(
 fn steps(
     drawing: &mut Drawing,
     picture: &Picture,
-    run: Run<'_>,
-    parts: &Segments,
+    row: Row<'_>,
     away: impl Fn(usize) -> Vector3,
 ) {
-    for (i, step) in parts.assembly.iter().enumerate() {
-        let frame = run.measured.survey.spine.frame_at(step.s);
+    for (i, step) in row.parts.assembly.iter().enumerate() {
+        let frame = row.spine.frame_at(step.s);
         let between = (away(step.joint.saturating_sub(1)) + away(step.joint)) / 2.0;
         let mut middle =
             picture.on_paper(frame.origin + between, WIDTH_MM) + Vector2::new(0.0, BELOW_MM - 5.0);

@@ -6,6 +6,7 @@ use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::plane_section::level_section;
 use crate::output::Run;
+use crate::output::row::RowOf;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch_region};
 use crate::panel::Panel;
 use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
@@ -34,12 +35,12 @@ const HATCH_MM: f64 = 1.5;
 const LEAST_GLUE_MM2: f64 = 5.0;
 
 /// One joint of each kind there is: the first with a key, or the first.
-pub(super) fn draw(run: Run<'_>) -> Vec<View> {
+pub(super) fn draw(run: Run<'_>) -> Vec<(RowOf, View)> {
     let spine = &run.measured.survey.spine;
     let mut views = Vec::new();
-    let mut rows: Vec<(&str, Option<&Panel>, &Segments)> = Vec::new();
-    rows.extend(run.made.map(|(panel, parts)| ("", Some(panel), parts)));
-    rows.extend(run.buck.map(|made| ("buck_", None, &made.segments)));
+    let mut rows: Vec<(RowOf, Option<&Panel>, &Segments)> = Vec::new();
+    rows.extend(run.made.map(|(panel, parts)| (RowOf::Panel, Some(panel), parts)));
+    rows.extend(run.buck.map(|made| (RowOf::Buck, None, &made.segments)));
     for (of, panel, parts) in rows {
         for kind in [JointKind::Tab, JointKind::Bulkhead] {
             let alike = || parts.joints.iter().filter(|joint| joint.kind == kind);
@@ -57,8 +58,8 @@ pub(super) fn draw(run: Run<'_>) -> Vec<View> {
             .map(|level| Cut::new(joint, panel, &frame, level))
             .collect();
             if let Some(drawing) = one(joint, parts, &cuts) {
-                let name = format!("{of}joint_{}", kind.name());
-                views.push(View { name, drawing });
+                let name = format!("{}joint_{}", of.folder(), kind.name());
+                views.push((of, View { name, drawing }));
             }
         }
     }

@@ -23,8 +23,10 @@ mod strip;
 pub(super) use shaded::near_panel;
 
 use super::drawing::Drawing;
+use super::row::{Row, RowOf};
 use super::{GapSummary, Run};
 use crate::gap::Station;
+use rayon::prelude::*;
 
 /// Widest drawing that fits A4 upright between its margins (mm).
 const WIDTH_MM: f64 = 180.0;
@@ -33,6 +35,15 @@ const WIDTH_MM: f64 = 180.0;
 pub(super) struct View {
     pub name: String,
     pub drawing: Drawing,
+}
+
+/// The pictures of a row of segments.
+pub(super) struct RowViews {
+    of: RowOf,
+    /// Each on its bed, in their order.
+    pub on_bed: Vec<View>,
+    /// The row pulled apart, where there are several.
+    pub exploded: Option<View>,
 }
 
 /// The drawings of a run.
@@ -44,12 +55,10 @@ pub(super) struct Views {
     pub warned: Vec<(usize, View)>,
     /// Body, tray and panel as they are.
     pub in_place: Vec<View>,
-    /// Each segment on its bed, in their order.
-    pub on_bed: Vec<View>,
-    /// A joint of each kind, cut through, where there are any.
-    pub joints: Vec<View>,
-    /// The segments pulled apart, where there are several.
-    pub exploded: Option<View>,
+    /// What is printed: the panel's row, its twin's, the buck's.
+    pub rows: Vec<RowViews>,
+    /// A joint of each kind, cut through, where there are any, and whose it is.
+    pub joints: Vec<(RowOf, View)>,
     /// The fit all along, and the outside laid flat, where there is a panel.
     pub fit: Vec<View>,
     /// The gap in every position of the tray, where there are several.
@@ -75,9 +84,9 @@ impl Views {
             .into_iter()
             .chain(&self.sections)
             .chain(&self.in_place)
-            .chain(&self.on_bed)
-            .chain(&self.joints)
-            .chain(&self.exploded)
+            .chain(self.rows.iter().flat_map(|row| &row.on_bed))
+            .chain(self.joints.iter().map(|(_, view)| view))
+            .chain(self.rows.iter().flat_map(|row| &row.exploded))
             .chain(&self.fit)
             .chain(&self.positions)
             .chain(&self.parting)
@@ -87,22 +96,36 @@ impl Views {
             .chain(&self.layup)
             .chain(&self.buck)
     }
+
+    /// The pictures of one row.
+    pub fn row(&self, of: RowOf) -> Option<&RowViews> {
+        self.rows.iter().find(|row| row.of == of)
+    }
 }
 
 /// Draws a run.
 pub(super) fn draw(run: Run<'_>) -> Views {
-    let (((in_place, on_bed), exploded), rest) = rayon::join(
-        || {
-            let beds = || shaded::on_bed(run);
-            let pictures = || rayon::join(|| shaded::in_place(run), beds);
-            rayon::join(pictures, || exploded::draw(run))
-        },
+    let rows = || -> Vec<RowViews> {
+        let rows = Row::all(run);
+        rows.into_par_iter()
+            .map(|row| {
+                let (on_bed, exploded) =
+                    rayon::join(|| shaded::on_bed(row), || exploded::draw(row));
+                RowViews {
+                    of: row.of,
+                    on_bed,
+                    exploded,
+                }
+            })
+            .collect()
+    };
+    let ((in_place, rows), rest) = rayon::join(
+        || rayon::join(|| shaded::in_place(run), rows),
         || draw_lines(run),
     );
     Views {
         in_place,
-        on_bed,
-        exploded,
+        rows,
         ..rest
     }
 }
@@ -131,9 +154,8 @@ fn draw_lines(run: Run<'_>) -> Views {
             .collect(),
         warned: warned(run),
         in_place: Vec::new(),
-        on_bed: Vec::new(),
+        rows: Vec::new(),
         joints: joint::draw(run),
-        exploded: None,
         fit: fit_views(run),
         positions: positions::draw(run).map(|drawing| View {
             name: "gap_positions".to_owned(),

@@ -7,6 +7,7 @@ use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::weld::with_points_used;
 use crate::output::Run;
+use crate::output::row::Row;
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, TITLE_MM, round_length};
 use crate::output::picture::{Form, Picture, Shown, View};
 use crate::panel::Panel;
@@ -120,29 +121,30 @@ pub(super) fn in_place(run: Run<'_>) -> Vec<Named> {
         .collect()
 }
 
-/// Every segment on its bed, as it is printed.
-pub(super) fn on_bed(run: Run<'_>) -> Vec<Named> {
-    let front = arrow(run.measured.front);
-    let Some((_, parts)) = run.made else {
-        return Vec::new();
-    };
-    let count = parts.segments.len();
-    parts
+/// Every segment of a row on its bed, as it is printed.
+pub(super) fn on_bed(row: Row<'_>) -> Vec<Named> {
+    let count = row.parts.segments.len();
+    row.parts
         .segments
         .par_iter()
         .filter_map(|segment| {
-            let title = format!("Segment {} of {count}", segment.number);
+            let title = format!("Segment {} of {count}{}", segment.number, row.of.whose());
             Some(Named {
-                name: format!("pictures/segment_{:02}", segment.number),
-                drawing: bed_picture(&title, segment, front)?,
+                name: format!(
+                    "{}pictures/segment_{:02}",
+                    row.of.folder(),
+                    segment.number
+                ),
+                drawing: bed_picture(&title, segment)?,
             })
         })
         .collect()
 }
 
-fn bed_picture(title: &str, segment: &Segment, (way, name): (Vector3, &str)) -> Option<Drawing> {
+/// On a bed the vehicle's front says nothing; how much of the bed it takes does.
+fn bed_picture(title: &str, segment: &Segment) -> Option<Drawing> {
     let mesh = segment.on_bed.mesh();
-    let [w, d, _] = segment.size_mm;
+    let [w, d, h] = segment.size_mm;
     let [x, y] = [w, d].map(|side| side / 2.0 + 8.0);
     let corner = |x: f64, y: f64| Point3::new(x, y, -0.2);
     let bed = TriMesh {
@@ -155,11 +157,8 @@ fn bed_picture(title: &str, segment: &Segment, (way, name): (Vector3, &str)) -> 
         Shown::new(mesh, PANEL, Form::Sharp),
     ];
     let picture = Picture::take(&shown, view, SMALL)?;
-    Some(framed(
-        title,
-        &picture,
-        &view,
-        SMALL_MM,
-        Some((segment.to_bed * way, name)),
-    ))
+    let mut drawing = framed(title, &picture, &view, SMALL_MM, None);
+    let size = format!("{w:.0} \u{d7} {d:.0} \u{d7} {h:.0} mm");
+    drawing.note(Point2::new(SMALL_MM - 1.0, 3.0), Anchor::End, size);
+    Some(drawing)
 }
