@@ -16,7 +16,8 @@ pub(super) struct Turn {
 /// come.
 pub(super) fn find_hull(points: &[Point2]) -> Vec<Point2> {
     let mut sorted = points.to_vec();
-    sorted.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    // Stable, for that is quick with points that come in rows.
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     sorted.dedup();
     if sorted.len() < 3 {
         return sorted;
