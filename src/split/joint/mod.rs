@@ -255,17 +255,6 @@ impl Place<'_> {
         .at(self.s)
     }
 
-    fn without_screw(&self) -> Finding {
-        let (number, next) = (self.number, self.number + 1);
-        Finding::note(
-            "web-without-screw",
-            format!(
-                "the webs between segments {number} and {next} have no room for a screw's hole beside the pins: clamp them until the glue has set"
-            ),
-        )
-        .at(self.s)
-    }
-
     fn without_tab(&self, code: &'static str, why: &str) -> Parts {
         let (number, next) = (self.number, self.number + 1);
         Parts::butt(

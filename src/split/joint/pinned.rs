@@ -98,16 +98,15 @@ pub(super) fn pin(
             corners.reverse();
             bulkhead::screw_place(&corners, pins, printer)
         });
+        let Some((middle, wall)) = screw else {
+            return Ok(place.without_pins("there is no room for a screw beside the pins"));
+        };
+        let hole = bulkhead::make_screw_hole(&frame, middle).map_err(shape)?;
+        leaves_mm = leaves_mm.min(wall);
         add.insert(0, own);
         add_next.push(next);
-        if let Some((middle, wall)) = screw {
-            let hole = bulkhead::make_screw_hole(&frame, middle).map_err(shape)?;
-            cut_own.push(hole.clone());
-            cut_next_too.push(hole);
-            leaves_mm = leaves_mm.min(wall);
-        } else {
-            findings.push(place.without_screw());
-        }
+        cut_own.push(hole.clone());
+        cut_next_too.push(hole);
         let made = match keyway {
             Some(keyway) => make_keys(work, hidden, printer, place, keyway)?,
             None => None,
