@@ -1,6 +1,6 @@
 //! The stages in order, nothing else.
 
-use crate::buck::{self, Buck, BuckOptions, Covered, Layup};
+use crate::buck::{self, Buck, Covered, Layup};
 use crate::diag::Problem;
 use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
@@ -195,22 +195,16 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         // The backs of the joints come off with the panel.
         segments.map(|segments| (fit, prove_removal(&segments), segments))
     };
-    let others = || {
-        rayon::join(
-            || match job.panel.twin {
-                TwinKind::None => Ok(None),
-                TwinKind::Mirrored => make_twin(job, &panel, survey, options, watch).map(Some),
-            },
-            || match &job.buck {
-                None => Ok(None),
-                Some(options) => make_buck(job, options, &panel, survey, watch).map(Some),
-            },
-        )
+    let twin = || match job.panel.twin {
+        TwinKind::None => Ok(None),
+        TwinKind::Mirrored => make_twin(job, &panel, survey, options, watch).map(Some),
     };
     // Neither needs what another makes.
-    let (itself, (twin, buck)) = rayon::join(panel_itself, others);
+    let (itself, (twin, laid_up)) = rayon::join(panel_itself, || {
+        rayon::join(twin, || make_buck_and_cloth(job, &panel, survey, watch))
+    });
     let (fit, removal, segments) = itself?;
-    let (twin, buck) = (twin?, buck?);
+    let (twin, (buck, layup)) = (twin?, laid_up?);
     let staying_on = stay_on(&panel, options, job, &segments);
     let worst = find_worst(&measured.survey, 3.0 * split::COUPON_MM);
     let coupons = split::cut_coupons(&work, &job.printer, worst)?;
@@ -218,7 +212,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
     measured.checks.extend(fitted);
     let mut made = Made {
         buck,
-        layup: None,
+        layup,
         measured,
         panel,
         removal,
@@ -231,12 +225,7 @@ pub fn make(job: &Job, watch: &Progress) -> Result<Made, Problem> {
         pieces: Vec::new(),
     };
     watch.tell("measuring every piece", 0.0);
-    let (pieces, layup) = rayon::join(
-        || prove_pieces(&made, &job.printer),
-        || lay_up(job, &made.panel, made.buck.as_ref(), &made.measured.survey),
-    );
-    made.pieces = pieces;
-    made.layup = layup;
+    made.pieces = prove_pieces(&made, &job.printer);
     Ok(made)
 }
 
@@ -332,17 +321,34 @@ pub fn buck_workpiece<'a>(job: &'a Job, buck: &'a Buck, spine: &'a Spine) -> Wor
     }
 }
 
-/// The buck and its segments. Nothing may stand on its face, so no side is given for tabs: it is joined end
-/// to end by pins in the cut, a hollow one through its ribs.
-fn make_buck(
+/// The buck, where there is one, and the laminate over it or over the printed core.
+fn make_buck_and_cloth(
     job: &Job,
-    options: &BuckOptions,
     panel: &Panel,
     survey: &Survey,
     watch: &Progress,
-) -> Result<BuckMade, Problem> {
+) -> Result<(Option<BuckMade>, Option<Layup>), Problem> {
+    let Some(options) = &job.buck else {
+        return Ok((None, lay_up(job, panel, None, survey)));
+    };
     let buck = buck::form::design(panel, &survey.spine, options, watch)?;
-    let work = buck_workpiece(job, &buck, &survey.spine);
+    let (segments, layup) = rayon::join(
+        || split_buck(job, &buck, survey, watch),
+        || lay_up(job, panel, Some(&buck), survey),
+    );
+    let segments = segments?;
+    Ok((Some(BuckMade { buck, segments }), layup))
+}
+
+/// The segments of a buck. Nothing may stand on its face, so no side is given for tabs: it is joined end
+/// to end by pins in the cut, a hollow one through its ribs.
+fn split_buck(
+    job: &Job,
+    buck: &Buck,
+    survey: &Survey,
+    watch: &Progress,
+) -> Result<Segments, Problem> {
+    let work = buck_workpiece(job, buck, &survey.spine);
     // Cuts pinned or forbidden are the panel's.
     let printer = PrinterOptions {
         cuts: Vec::new(),
@@ -352,22 +358,22 @@ fn make_buck(
     for finding in &mut segments.findings {
         finding.what.insert_str(0, "buck: ");
     }
-    Ok(BuckMade { buck, segments })
+    Ok(segments)
 }
 
 /// The laminate over the buck, or over the printed core.
-fn lay_up(job: &Job, panel: &Panel, buck: Option<&BuckMade>, survey: &Survey) -> Option<Layup> {
+fn lay_up(job: &Job, panel: &Panel, buck: Option<&Buck>, survey: &Survey) -> Option<Layup> {
     let options = job.laminate.as_ref()?;
     let under = buck::Under {
         material: job.printer.material,
         wall_mm: job.panel.wall_mm,
-        set_in_mm: buck.map_or(job.panel.overlay_mm, |made| made.buck.on_top.total()),
+        set_in_mm: buck.map_or(job.panel.overlay_mm, |buck| buck.on_top.total()),
     };
     let core = match buck {
         None => Covered::core(panel, options.cut.edge_mm),
         Some(_) => None,
     };
-    let covered = core.as_ref().or(buck.map(|made| &made.buck.covered))?;
+    let covered = core.as_ref().or(buck.map(|buck| &buck.covered))?;
     Some(buck::plan(covered, &survey.spine, options, under))
 }
 

@@ -83,7 +83,7 @@ fn face_of(
     }
     let area = mesh.area_vector(t);
     let normal = area.try_normalize(1e-12)?;
-    let outward = spine.frame_at(s).outward;
+    let outward = spine.outward_at(s);
     Some(Face {
         s,
         x,

@@ -103,16 +103,22 @@ impl<const D: usize> CubicSpline<D> {
     /// Value and derivatives at a parameter, held to `[0, 1]`.
     #[must_use]
     pub fn at(&self, t: f64) -> Jet<D> {
-        let n = self.controls.len();
-        let sum = |order: usize| {
-            let (first, basis) = basis(t, n, order);
-            std::array::from_fn(|d| (0..4).map(|i| basis[i] * self.controls[first + i][d]).sum())
-        };
         Jet {
-            value: sum(0),
-            first: sum(1),
-            second: sum(2),
+            value: self.sum(t, 0),
+            first: self.sum(t, 1),
+            second: self.sum(t, 2),
         }
+    }
+
+    /// The first derivative alone.
+    #[must_use]
+    pub fn first_at(&self, t: f64) -> [f64; D] {
+        self.sum(t, 1)
+    }
+
+    fn sum(&self, t: f64, order: usize) -> [f64; D] {
+        let (first, basis) = basis(t, self.controls.len(), order);
+        std::array::from_fn(|d| (0..4).map(|i| basis[i] * self.controls[first + i][d]).sum())
     }
 }
 

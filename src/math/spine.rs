@@ -134,6 +134,16 @@ impl Spine {
         }
     }
 
+    /// The outward axis alone of [`Self::frame_at`], at a third of the work.
+    #[must_use]
+    pub fn outward_at(&self, s: f64) -> Vector3 {
+        let first = self.curve.first_at(self.parameter(s));
+        let along = Vector2::new(first[0], first[1])
+            .try_normalize(1e-12)
+            .unwrap_or_else(Vector2::y);
+        Vector3::new(along.y, -along.x, 0.0)
+    }
+
     /// Curvature in plan at arc length `s` (1/mm), positive where the centre lies inboard.
     #[must_use]
     pub fn curvature_at(&self, s: f64) -> f64 {

@@ -1,10 +1,13 @@
 //! A tree of boxes over triangles, for asking which of them may touch.
 
 use super::TriMesh;
-use crate::math::Point3;
+use crate::math::{Point3, Vector3};
+use rayon::prelude::*;
 
 /// Triangles in a leaf: fewer costs more nodes, more costs more tests.
 const LEAF: usize = 4;
+/// From so many triangles on the halves of a tree are grown side by side.
+const SIDE_BY_SIDE: usize = 16_384;
 
 #[derive(Clone, Copy)]
 pub(super) struct Box3 {
@@ -38,6 +41,7 @@ impl Box3 {
     }
 }
 
+#[derive(Clone, Copy)]
 enum Below {
     /// Range of `order`.
     Leaf(usize, usize),
@@ -45,9 +49,57 @@ enum Below {
     Second(usize),
 }
 
+#[derive(Clone, Copy)]
 struct Node {
     around: Box3,
     below: Below,
+}
+
+/// Fills the nodes over a stretch of the order, not empty, that begins at `from`; the first node stands at
+/// `at` in the tree. Large halves are grown side by side, and come out the same however that goes.
+fn grow(boxes: &[Box3], order: &mut [u32], from: usize, nodes: &mut [Node], at: usize) {
+    let count = order.len();
+    let first = boxes[order[0] as usize];
+    let around = order
+        .iter()
+        .fold(first, |all, &t| all.join(&boxes[t as usize]));
+    if count <= LEAF {
+        let below = Below::Leaf(from, from + count);
+        nodes[0] = Node { around, below };
+        return;
+    }
+    let axis = (around.high - around.low).imax();
+    let middle = count / 2;
+    let centre = |t: &u32| {
+        let b = &boxes[*t as usize];
+        b.low[axis] + b.high[axis]
+    };
+    order.select_nth_unstable_by(middle, |a, b| {
+        centre(a).total_cmp(&centre(b)).then(a.cmp(b))
+    });
+    let (lower, upper) = order.split_at_mut(middle);
+    let (own, rest) = nodes.split_at_mut(1);
+    let (one, two) = rest.split_at_mut(nodes_over(middle));
+    let second = at + 1 + one.len();
+    let below = Below::Second(second);
+    own[0] = Node { around, below };
+    let mut grow_one = || grow(boxes, lower, from, one, at + 1);
+    let mut grow_two = || grow(boxes, upper, from + middle, two, second);
+    if count > SIDE_BY_SIDE {
+        rayon::join(grow_one, grow_two);
+    } else {
+        grow_one();
+        grow_two();
+    }
+}
+
+/// How many nodes stand over so many triangles.
+fn nodes_over(count: usize) -> usize {
+    if count <= LEAF {
+        1
+    } else {
+        1 + nodes_over(count / 2) + nodes_over(count - count / 2)
+    }
 }
 
 pub(super) struct BoxTree {
@@ -59,47 +111,21 @@ pub(super) struct BoxTree {
 impl BoxTree {
     pub(super) fn new(mesh: &TriMesh) -> Self {
         let boxes: Vec<Box3> = (0..mesh.triangles.len())
+            .into_par_iter()
             .map(|t| Box3::of_triangle(mesh, t))
             .collect();
-        let mut tree = Self {
-            order: (0..boxes.len() as u32).collect(),
-            nodes: Vec::with_capacity(boxes.len()),
+        let mut order: Vec<u32> = (0..boxes.len() as u32).collect();
+        let mut nodes = Vec::new();
+        if let Some(&around) = boxes.first() {
+            let below = Below::Leaf(0, 0);
+            nodes.resize(nodes_over(boxes.len()), Node { around, below });
+            grow(&boxes, &mut order, 0, &mut nodes, 0);
+        }
+        Self {
             boxes,
-        };
-        if !tree.boxes.is_empty() {
-            tree.grow(0, tree.order.len());
+            order,
+            nodes,
         }
-        tree
-    }
-
-    /// Adds the node over a range of `order` that is not empty.
-    fn grow(&mut self, from: usize, to: usize) {
-        let first = self.boxes[self.order[from] as usize];
-        let around = self.order[from..to]
-            .iter()
-            .fold(first, |all, &t| all.join(&self.boxes[t as usize]));
-        let own = self.nodes.len();
-        self.nodes.push(Node {
-            around,
-            below: Below::Leaf(from, to),
-        });
-        if to - from <= LEAF {
-            return;
-        }
-        let axis = (around.high - around.low).imax();
-        let middle = (from + to) / 2;
-        let boxes = &self.boxes;
-        let centre = |t: &u32| {
-            let b = &boxes[*t as usize];
-            b.low[axis] + b.high[axis]
-        };
-        self.order[from..to].select_nth_unstable_by(middle - from, |a, b| {
-            centre(a).total_cmp(&centre(b)).then(a.cmp(b))
-        });
-        self.grow(from, middle);
-        let second = self.nodes.len();
-        self.grow(middle, to);
-        self.nodes[own].below = Below::Second(second);
     }
 
     /// Calls `visit` with each triangle whose box touches that of `triangle` and whose index is higher,
@@ -126,6 +152,60 @@ impl BoxTree {
                 }
             }
         }
+    }
+
+    /// Whether `met` holds for any triangle whose box is within `reach` of `around`, along every axis.
+    pub(super) fn any_near(
+        &self,
+        around: &Box3,
+        reach: f64,
+        mut met: impl FnMut(usize) -> bool,
+    ) -> bool {
+        let room = Vector3::repeat(reach);
+        let wide = Box3 {
+            low: around.low - room,
+            high: around.high + room,
+        };
+        let mut stack = vec![0];
+        while let Some(i) = stack.pop() {
+            let Some(node) = self.nodes.get(i) else {
+                continue;
+            };
+            if !node.around.touches(&wide) {
+                continue;
+            }
+            match node.below {
+                Below::Second(second) => stack.extend([second, i + 1]),
+                Below::Leaf(from, to) => {
+                    let mut near = self.order[from..to].iter().map(|&t| t as usize);
+                    if near.any(|t| self.boxes[t].touches(&wide) && met(t)) {
+                        return true;
+                    }
+                }
+            }
+        }
+        false
+    }
+
+    /// Triangles that may lie within `reach` of one of another tree, in no useful order.
+    pub(super) fn near_other(&self, other: &Self, reach: f64) -> Vec<usize> {
+        let mut found = Vec::new();
+        let mut stack = vec![0];
+        while let Some(i) = stack.pop() {
+            let Some(node) = self.nodes.get(i) else {
+                continue;
+            };
+            if !other.any_near(&node.around, reach, |_| true) {
+                continue;
+            }
+            match node.below {
+                Below::Second(second) => stack.extend([second, i + 1]),
+                Below::Leaf(from, to) => {
+                    found.extend(self.order[from..to].iter().map(|&t| t as usize));
+                }
+            }
+        }
+        found
     }
 
     /// Calls `visit` with pairs of one triangle of this tree and one of the other, nearer boxes first.

@@ -3,6 +3,7 @@
 use super::TriMesh;
 use super::nesting::check_pieces;
 use super::topology::{EdgeFault, find_edge_fault};
+use super::weld::drop_unused_points;
 use crate::math::Point3;
 use nalgebra::Isometry3;
 use thiserror::Error;
@@ -104,7 +105,7 @@ impl Solid {
                 return Err(name_fault(&mesh, named));
             }
         }
-        drop_unused_points(&mut mesh);
+        mesh = drop_unused_points(mesh);
         if mesh.triangles.is_empty() {
             return Err(SolidFault::Empty);
         }
@@ -242,25 +243,6 @@ fn drop_facing_pairs(triangles: &mut Vec<[u32; 3]>) {
         place += 1;
         !dropped[place - 1]
     });
-}
-
-fn drop_unused_points(mesh: &mut TriMesh) {
-    let mut new = vec![u32::MAX; mesh.points.len()];
-    for &i in mesh.triangles.iter().flatten() {
-        new[i as usize] = 0;
-    }
-    let mut kept = 0;
-    for (old, slot) in new.iter_mut().enumerate() {
-        if *slot == 0 {
-            *slot = kept as u32;
-            mesh.points[kept] = mesh.points[old];
-            kept += 1;
-        }
-    }
-    mesh.points.truncate(kept);
-    for t in &mut mesh.triangles {
-        *t = t.map(|i| new[i as usize]);
-    }
 }
 
 #[cfg(test)]

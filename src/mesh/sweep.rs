@@ -9,13 +9,22 @@ use super::box_tree::{Box3, BoxTree};
 use super::convex_gap::{Pushed, gap};
 use crate::math::{Point3, Vector3};
 use nalgebra::{Isometry3, Matrix3, Translation3, Unit, UnitQuaternion};
+use rayon::prelude::*;
+use std::sync::Arc;
 
 /// How far a point of a triangle may stray from the straight line it is taken to move along in a step of
 /// a turn (mm).
 const STRAY_MM: f64 = 0.06;
 
-/// A mesh made ready to be swept, or to be swept past.
+/// A mesh made ready to be swept, or to be swept past. A clone shares it.
+#[derive(Clone)]
 pub struct Swept {
+    shape: Arc<Shape>,
+    /// Triangles that are left out; none where it is empty.
+    gone: Vec<bool>,
+}
+
+struct Shape {
     mesh: TriMesh,
     tree: BoxTree,
     /// Largest distance of a corner from the centre of its triangle.
@@ -77,44 +86,67 @@ impl Swept {
     /// corners that are not there or not finite are left out. `None` if nothing is left.
     #[must_use]
     pub fn new(mesh: &TriMesh, longest: f64) -> Option<Self> {
-        let mut cut = TriMesh::default();
-        for t in &mesh.triangles {
-            let corners = t.map(|i| mesh.points.get(i as usize).copied());
-            if let [Some(a), Some(b), Some(c)] = corners
-                && [a, b, c].iter().all(|p| p.iter().all(|v| v.is_finite()))
-            {
-                add_cut(&mut cut, [a, b, c], longest);
-            }
-        }
+        let corners: Vec<[Point3; 3]> = mesh
+            .triangles
+            .par_iter()
+            .filter_map(|t| match t.map(|i| mesh.points.get(i as usize).copied()) {
+                [Some(a), Some(b), Some(c)] => Some([a, b, c]),
+                _ => None,
+            })
+            .filter(|t| t.iter().all(|p| p.iter().all(|v| v.is_finite())))
+            .flat_map_iter(|t| cut(t, longest))
+            .collect();
+        let cut = TriMesh {
+            points: corners.as_flattened().to_vec(),
+            triangles: (0..corners.len() as u32)
+                .map(|t| [3 * t, 3 * t + 1, 3 * t + 2])
+                .collect(),
+        };
         let (lo, hi) = cut.bounds()?;
         let middle = nalgebra::center(&lo, &hi);
-        let radius = (0..cut.triangles.len())
-            .map(|t| radius_of(&cut.corners(t)))
-            .fold(0.0, f64::max);
-        Some(Self {
+        let radius = corners.par_iter().map(radius_of).reduce(|| 0.0, f64::max);
+        let shape = Shape {
             tree: BoxTree::new(&cut),
             radius,
             span: (middle, (hi - middle).norm()),
             mesh: cut,
+        };
+        Some(Self {
+            shape: Arc::new(shape),
+            gone: Vec::new(),
         })
+    }
+
+    /// The same without the triangles marked. `None` if nothing is left.
+    #[must_use]
+    pub fn without(mut self, marked: &[bool]) -> Option<Self> {
+        self.gone.resize(self.len(), false);
+        for (gone, marked) in self.gone.iter_mut().zip(marked) {
+            *gone |= *marked;
+        }
+        self.gone.contains(&false).then_some(self)
+    }
+
+    fn is_gone(&self, triangle: usize) -> bool {
+        self.gone.get(triangle).copied().unwrap_or(false)
     }
 
     /// Corners of a triangle, as it was cut.
     #[must_use]
     pub fn corners(&self, triangle: usize) -> [Point3; 3] {
-        self.mesh.corners(triangle)
+        self.shape.mesh.corners(triangle)
     }
 
-    /// Number of triangles, as they were cut.
+    /// Number of triangles, as they were cut, those left out counted.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.mesh.triangles.len()
+        self.shape.mesh.triangles.len()
     }
 
     /// Whether there is nothing in it; never so once made.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.mesh.triangles.is_empty()
+        self.shape.mesh.triangles.is_empty()
     }
 }
 
@@ -131,27 +163,31 @@ fn centre_of([a, b, c]: &[Point3; 3]) -> Point3 {
 }
 
 /// Halves the longest edge until none is too long; at most 16 times, so that nothing runs away.
-fn add_cut(mesh: &mut TriMesh, corners: [Point3; 3], longest: f64) {
-    let mut stack = vec![(corners, 0)];
-    while let Some(([a, b, c], times)) = stack.pop() {
-        let edges = [(b - a).norm(), (c - b).norm(), (a - c).norm()];
-        let long = edges.into_iter().fold(0.0, f64::max);
-        if longest.is_nan() || long <= longest || times == 16 {
-            let first = mesh.points.len() as u32;
-            mesh.points.extend([a, b, c]);
-            mesh.triangles.push([first, first + 1, first + 2]);
-            continue;
+fn cut(corners: [Point3; 3], longest: f64) -> impl Iterator<Item = [Point3; 3]> {
+    let mut next = Some((corners, 0));
+    let mut stack = Vec::new();
+    std::iter::from_fn(move || {
+        let (mut corners, mut times) = next.take().or_else(|| stack.pop())?;
+        loop {
+            let [a, b, c] = corners;
+            let edges = [(b - a).norm(), (c - b).norm(), (a - c).norm()];
+            let long = edges.into_iter().fold(0.0, f64::max);
+            if longest.is_nan() || long <= longest || times == 16 {
+                return Some(corners);
+            }
+            let (a, b, c) = if edges[0] == long {
+                (a, b, c)
+            } else if edges[1] == long {
+                (b, c, a)
+            } else {
+                (c, a, b)
+            };
+            let m = nalgebra::center(&a, &b);
+            times += 1;
+            stack.push(([a, m, c], times));
+            corners = [m, b, c];
         }
-        let (a, b, c) = if edges[0] == long {
-            (a, b, c)
-        } else if edges[1] == long {
-            (b, c, a)
-        } else {
-            (c, a, b)
-        };
-        let m = nalgebra::center(&a, &b);
-        stack.extend([([a, m, c], times + 1), ([m, b, c], times + 1)]);
-    }
+    })
 }
 
 /// A part of a move in which every triangle moves almost straight.
@@ -173,9 +209,9 @@ impl Step {
         let count = match *motion {
             Motion::Shift(_) => 1,
             Motion::Turn { point, axis, angle } => {
-                let (middle, reach) = moving.span;
+                let (middle, reach) = moving.shape.span;
                 let arm = (start * middle - point).cross(&axis).norm() + reach;
-                let by_size = 2.0 * STRAY_MM / moving.radius.max(1e-6);
+                let by_size = 2.0 * STRAY_MM / moving.shape.radius.max(1e-6);
                 let by_arm = (8.0 * STRAY_MM / arm.max(1e-6)).sqrt();
                 ((angle.abs() / by_size.min(by_arm)).ceil() as usize).clamp(1, 5000)
             }
@@ -288,8 +324,8 @@ pub fn nearest_on_the_way(
     let limit = std::cell::Cell::new(within);
     let steps = Step::all(moving, start, motion);
     for (k, step) in steps.iter().enumerate() {
-        moving.tree.each_pair(
-            &still.tree,
+        moving.shape.tree.each_pair(
+            &still.shape.tree,
             |a, b| {
                 let reach = limit.get();
                 if reach <= enough {
@@ -298,6 +334,9 @@ pub fn nearest_on_the_way(
                 step.meeting(a, b, reach).map(|_| middle_gap(step, a, b))
             },
             |t, u| {
+                if moving.is_gone(t) || still.is_gone(u) {
+                    return;
+                }
                 let pushed = step.pushed(moving.corners(t));
                 let found = gap(&pushed, &still.corners(u), limit.get(), enough);
                 if let Some(distance) = found.filter(|&d| d < limit.get()) {
@@ -333,13 +372,16 @@ pub fn first_touch(
     for step in Step::all(moving, start, motion) {
         let mut best: Option<(f64, usize, usize)> = None;
         let soonest = std::cell::Cell::new(1.0 + 1e-9);
-        moving.tree.each_pair(
-            &still.tree,
+        moving.shape.tree.each_pair(
+            &still.shape.tree,
             |a, b| {
                 let [from, _] = step.meeting(a, b, reach)?;
                 (from < soonest.get()).then_some(from)
             },
             |t, u| {
+                if moving.is_gone(t) || still.is_gone(u) {
+                    return;
+                }
                 let pushed = step.pushed(moving.corners(t));
                 let other = still.corners(u);
                 let touches = gap(&pushed, &other, reach, reach).is_some_and(|d| d <= reach);
@@ -378,10 +420,13 @@ pub fn mark_touching(
     marked: &mut [bool],
 ) {
     for step in Step::all(moving, start, motion) {
-        moving.tree.each_pair(
-            &still.tree,
+        moving.shape.tree.each_pair(
+            &still.shape.tree,
             |a, b| step.meeting(a, b, reach).map(|[from, _]| from),
             |t, u| {
+                if moving.is_gone(t) || still.is_gone(u) {
+                    return;
+                }
                 if let Some(mark) = marked.get_mut(t).filter(|mark| !**mark) {
                     let pushed = step.pushed(moving.corners(t));
                     *mark =
@@ -389,6 +434,32 @@ pub fn mark_touching(
                 }
             },
         );
+    }
+}
+
+/// Marks every triangle that lies within `reach` of `other`, both as they stand. Triangles marked before
+/// stay marked and are not looked at again.
+pub fn mark_near(mesh: &Swept, other: &Swept, reach: f64, marked: &mut [bool]) {
+    let candidates = mesh.shape.tree.near_other(&other.shape.tree, reach);
+    let near: Vec<usize> = candidates
+        .into_par_iter()
+        .filter(|&t| !mesh.is_gone(t) && !marked.get(t).copied().unwrap_or(true))
+        .filter(|&t| {
+            let still = Pushed {
+                corners: mesh.corners(t),
+                push: Vector3::zeros(),
+            };
+            let around = Box3::of_triangle(&mesh.shape.mesh, t);
+            other.shape.tree.any_near(&around, reach, |u| {
+                !other.is_gone(u)
+                    && gap(&still, &other.corners(u), reach, reach).is_some_and(|d| d <= reach)
+            })
+        })
+        .collect();
+    for t in near {
+        if let Some(mark) = marked.get_mut(t) {
+            *mark = true;
+        }
     }
 }
 

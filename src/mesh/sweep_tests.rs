@@ -2,7 +2,7 @@
 //! out here, and the same steps with parry's distance between whole meshes.
 
 use super::samples::{block, octasphere, torus};
-use super::sweep::{Motion, Swept, first_touch, mark_touching, nearest_on_the_way};
+use super::sweep::{Motion, Swept, first_touch, mark_near, mark_touching, nearest_on_the_way};
 use super::{TriMesh, self_cross};
 use crate::math::{Point3, Vector3};
 use nalgebra::{Isometry3, Unit};
@@ -363,4 +363,43 @@ fn nothing_and_nonsense_are_refused_or_left_out() {
     assert!(near.is_none_or(|n| n.distance <= 5.0));
     // The samples are sound themselves.
     assert!(self_cross::find_crossing(&octasphere(1)).is_none());
+}
+
+/// Against the dense check of every pair by `Held`.
+#[test]
+fn what_is_near_at_rest_is_marked_and_what_is_gone_is_neither_marked_nor_met() {
+    let mut met = 0;
+    for seed in 1..7 {
+        let case = case(seed);
+        let (moving, still) = case.ready();
+        let here = (Isometry3::identity(), Motion::Shift(Vector3::zeros()));
+        let rest = nearest_on_the_way(&moving, &here.0, &here.1, &still, 1e3, 0.0);
+        let reach = rest.unwrap().distance + 3.0;
+        let all: Vec<Held> = (0..still.len())
+            .map(|u| Held::new(still.corners(u)))
+            .collect();
+        let near: Vec<bool> = (0..moving.len())
+            .map(|t| {
+                let t = Held::new(moving.corners(t));
+                all.iter().any(|u| t.nearer(u, 2.0 * reach) <= reach)
+            })
+            .collect();
+        met += near.iter().filter(|near| **near).count();
+        let mut marked = vec![false; moving.len()];
+        mark_near(&moving, &still, reach, &mut marked);
+        assert_eq!(marked, near, "seed {seed}");
+        let Some(rest) = moving.without(&marked) else {
+            continue;
+        };
+        let left = nearest_on_the_way(&rest, &here.0, &here.1, &still, 1e3, 0.0).unwrap();
+        assert!(left.distance > reach && !near[left.moving], "seed {seed}");
+        assert!(first_touch(&rest, &here.0, &here.1, &still, reach).is_none());
+        assert!(first_touch(&still, &here.0, &here.1, &rest, reach).is_none());
+        let mut again = vec![false; rest.len()];
+        mark_near(&rest, &still, reach, &mut again);
+        mark_touching(&rest, &here.0, &here.1, &still, reach, &mut again);
+        assert!(!again.contains(&true), "seed {seed}");
+        assert!(rest.without(&vec![true; near.len()]).is_none());
+    }
+    assert!(met > 20, "{met}");
 }

@@ -1,7 +1,7 @@
 //! A mesh with fewer triangles, for pictures and picking.
 
 use super::TriMesh;
-use super::weld::drop_unused_points;
+use super::weld::with_points_used;
 use crate::math::{Point3, Vector3};
 use rayon::prelude::*;
 
@@ -44,10 +44,7 @@ pub fn thin(mesh: &TriMesh, most: usize) -> TriMesh {
             .sqrt()
             .max(1.03);
     }
-    drop_unused_points(TriMesh {
-        points: mesh.points.clone(),
-        triangles,
-    })
+    with_points_used(&mesh.points, triangles)
 }
 
 /// For each point the one that stands for its cell.

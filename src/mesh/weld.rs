@@ -97,33 +97,31 @@ pub fn weld_near(mesh: TriMesh, tolerance: f64) -> TriMesh {
 
 /// Drops the points no triangle uses; the others keep their order.
 #[must_use]
-pub fn drop_unused_points(mut mesh: TriMesh) -> TriMesh {
-    let mut number = vec![u32::MAX; mesh.points.len()];
-    for i in mesh.triangles.iter().flatten() {
+pub fn drop_unused_points(mesh: TriMesh) -> TriMesh {
+    with_points_used(&mesh.points, mesh.triangles)
+}
+
+/// A mesh of these triangles over `points`, with the points they use in the order given.
+#[must_use]
+pub fn with_points_used(points: &[Point3], mut triangles: Vec<[u32; 3]>) -> TriMesh {
+    let mut number = vec![u32::MAX; points.len()];
+    for i in triangles.iter().flatten() {
         if let Some(n) = number.get_mut(*i as usize) {
             *n = 0;
         }
     }
-    let mut next = 0u32;
-    for n in &mut number {
-        if *n == 0 {
-            *n = next;
-            next += 1;
-        }
+    let mut used = Vec::new();
+    for (n, point) in number.iter_mut().zip(points).filter(|(n, _)| **n == 0) {
+        *n = used.len() as u32;
+        used.push(*point);
     }
-    if next as usize == mesh.points.len() {
-        return mesh;
-    }
-    let mut k = 0;
-    mesh.points.retain(|_| {
-        let used = number[k] != u32::MAX;
-        k += 1;
-        used
-    });
-    for i in mesh.triangles.iter_mut().flatten() {
+    for i in triangles.iter_mut().flatten() {
         *i = number.get(*i as usize).copied().unwrap_or(u32::MAX);
     }
-    mesh
+    TriMesh {
+        points: used,
+        triangles,
+    }
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ use crate::math::plane_fit::{Patch, PlaneFit};
 use crate::math::{Point3, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::pieces::label_pieces;
-use crate::mesh::weld::drop_unused_points;
+use crate::mesh::weld::with_points_used;
 use rayon::prelude::*;
 use thiserror::Error;
 
@@ -119,13 +119,8 @@ pub fn separate(mesh: &TriMesh, seeds: &Seeds) -> Result<Vec<Belongs>, SeparateF
 #[must_use]
 pub fn part_of(mesh: &TriMesh, belongs: &[Belongs], part: Belongs) -> TriMesh {
     let triangles = mesh.triangles.iter().zip(belongs);
-    drop_unused_points(TriMesh {
-        points: mesh.points.clone(),
-        triangles: triangles
-            .filter(|(_, b)| **b == part)
-            .map(|(t, _)| *t)
-            .collect(),
-    })
+    let own = triangles.filter(|(_, b)| **b == part).map(|(t, _)| *t);
+    with_points_used(&mesh.points, own.collect())
 }
 
 /// The datum with this plane as the tray, and what speaks for it.
@@ -146,13 +141,8 @@ fn try_plane(
             }
             let pick = |wanted: &dyn Fn([Point3; 3], usize) -> bool| {
                 let all = 0..mesh.triangles.len();
-                drop_unused_points(TriMesh {
-                    points: mesh.points.clone(),
-                    triangles: all
-                        .filter(|&t| wanted(mesh.corners(t), t))
-                        .map(|t| mesh.triangles[t])
-                        .collect(),
-                })
+                let wanted = all.filter(|&t| wanted(mesh.corners(t), t));
+                with_points_used(&mesh.points, wanted.map(|t| mesh.triangles[t]).collect())
             };
             let body = pick(&|corners, _| corners.iter().all(|&p| height(p) > OVER));
             let tray = pick(&|corners, t| {

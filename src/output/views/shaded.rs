@@ -5,7 +5,7 @@ use super::{View as Named, WIDTH_MM};
 use crate::gap::Front;
 use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::TriMesh;
-use crate::mesh::weld::drop_unused_points;
+use crate::mesh::weld::with_points_used;
 use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, TITLE_MM, round_length};
 use crate::output::picture::{Form, Picture, Shown, View};
@@ -78,10 +78,7 @@ fn near(mesh: &TriMesh, low: Point3, high: Point3) -> TriMesh {
     let (low, high) = (low - reach, high + reach);
     let inside = |p: Point3| (0..3).all(|k| (low[k]..=high[k]).contains(&p[k]));
     let kept = (0..mesh.triangles.len()).filter(|&t| inside(mesh.corners(t)[0]));
-    drop_unused_points(TriMesh {
-        triangles: kept.map(|t| mesh.triangles[t]).collect(),
-        points: mesh.points.clone(),
-    })
+    with_points_used(&mesh.points, kept.map(|t| mesh.triangles[t]).collect())
 }
 
 /// The panel between body and tray, from outside and from inside.

@@ -213,7 +213,7 @@ fn lay(survey: &Survey, other: &Survey, edge_x: &Profile, locator: &Locator) -> 
             .filter_map(|q| {
                 let (s, x) = locator.locate(q)?;
                 let inside = s >= 0.0 && s <= length;
-                inside.then(|| (q, spine.frame_at(s).outward, edge_x.at(s) - x))
+                inside.then(|| (q, spine.outward_at(s), edge_x.at(s) - x))
             })
             .collect();
         if 2 * off.len() < points.len() {

@@ -83,7 +83,7 @@ impl<'a> HiddenSide<'a> {
             let (a, b) = (self.ends[k][i], self.ends[k + 1][i]);
             a + (b - a) * share
         });
-        let outward = work.spine.frame_at(s).outward;
+        let outward = work.spine.outward_at(s);
         let up = top - foot;
         // Only the part in the station plane: the ends of the face need not run level.
         let (x, z) = (up.dot(&outward), up.z);

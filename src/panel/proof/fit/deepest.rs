@@ -135,7 +135,7 @@ fn places(context: &Context<'_>) -> Vec<Place> {
                     let (s, _) = locator.locate(at.xy())?;
                     let normal = normal?;
                     // The visible face and the lip face outward; underside, land and hidden side do not.
-                    let painted = normal.dot(&spine.frame_at(s).outward) > 0.5;
+                    let painted = normal.dot(&spine.outward_at(s)) > 0.5;
                     let over = if painted {
                         context.options.paint_mm + context.options.shape_at(s).overlay
                     } else {

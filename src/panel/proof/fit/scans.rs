@@ -7,6 +7,7 @@ use crate::mesh::TriMesh;
 use crate::mesh::nearest::Nearest;
 use crate::panel::Panel;
 use crate::scan::Scene;
+use rayon::prelude::*;
 
 /// How far past the panel the scans are looked at (mm).
 const AROUND_MM: f64 = 60.0;
@@ -69,17 +70,27 @@ impl Scans {
         let locator = Locator::new(&survey.spine, 2.0 * AROUND_MM, AROUND_MM);
         let outward = |at: Point3| {
             let (s, _) = locator.locate(at.xy())?;
-            Some(survey.spine.frame_at(s).outward)
+            Some(survey.spine.outward_at(s))
         };
-        let parts = |mesh, keep: &dyn Fn(Point3, Vector3) -> bool| {
-            Nearest::new(&part_of(mesh, window, keep))
-        };
+        let faces_out =
+            |at: Point3, normal: Vector3| outward(at).is_some_and(|out| normal.dot(&out) > FACING);
+        let (body, tray) = rayon::join(
+            || Facing::within(scanned.body, window),
+            || Facing::within(scanned.tray, window),
+        );
+        let ((under, skin), tray) = rayon::join(
+            || {
+                rayon::join(
+                    || Nearest::new(&body.part(|_, normal| normal.z < 0.0)),
+                    || Nearest::new(&body.part(faces_out)),
+                )
+            },
+            || Nearest::new(&tray.part(|_, normal| normal.z > FACING)),
+        );
         Self {
-            under: parts(scanned.body, &|_, normal| normal.z < 0.0),
-            skin: parts(scanned.body, &|at, normal| {
-                outward(at).is_some_and(|out| normal.dot(&out) > FACING)
-            }),
-            tray: parts(scanned.tray, &|_, normal| normal.z > FACING),
+            under,
+            skin,
+            tray,
             rounding_mm: ROUNDED_SPACINGS * scanned.body_spacing_mm,
             tray_spacing_mm: scanned.tray_spacing_mm.max(0.1),
         }
@@ -111,27 +122,36 @@ impl Scans {
     }
 }
 
-/// The triangles with their middle inside a window that `keep` wants by middle and unit normal.
-fn part_of(
-    mesh: &TriMesh,
-    (low, high): (Point3, Point3),
-    keep: &dyn Fn(Point3, Vector3) -> bool,
-) -> TriMesh {
-    let triangles = (0..mesh.triangles.len())
-        .filter(|&t| {
-            let [a, b, c] = mesh.corners(t);
-            let middle = Point3::from((a.coords + b.coords + c.coords) / 3.0);
-            let inside = (0..3).all(|k| middle[k] >= low[k] && middle[k] <= high[k]);
-            inside
-                && mesh
-                    .area_vector(t)
-                    .try_normalize(1e-12)
-                    .is_some_and(|normal| keep(middle, normal))
-        })
-        .filter_map(|t| mesh.triangles.get(t).copied())
-        .collect();
-    crate::mesh::weld::drop_unused_points(TriMesh {
-        points: mesh.points.clone(),
-        triangles,
-    })
+/// Triangles of a scan with their middle inside a window, each with that middle and its unit normal.
+struct Facing<'a> {
+    mesh: &'a TriMesh,
+    triangles: Vec<([u32; 3], Point3, Vector3)>,
+}
+
+impl<'a> Facing<'a> {
+    fn within(mesh: &'a TriMesh, (low, high): (Point3, Point3)) -> Self {
+        let triangles = (0..mesh.triangles.len())
+            .into_par_iter()
+            .filter_map(|t| {
+                let [a, b, c] = mesh.corners(t);
+                let middle = Point3::from((a.coords + b.coords + c.coords) / 3.0);
+                let inside = (0..3).all(|k| middle[k] >= low[k] && middle[k] <= high[k]);
+                let normal = (inside.then(|| mesh.area_vector(t))?).try_normalize(1e-12)?;
+                Some((*mesh.triangles.get(t)?, middle, normal))
+            })
+            .collect();
+        Self { mesh, triangles }
+    }
+
+    /// Those that `keep` wants by middle and normal.
+    fn part(&self, keep: impl Fn(Point3, Vector3) -> bool + Sync) -> TriMesh {
+        let triangles = self.triangles.par_iter();
+        crate::mesh::weld::with_points_used(
+            &self.mesh.points,
+            triangles
+                .filter(|(_, middle, normal)| keep(*middle, *normal))
+                .map(|(t, _, _)| *t)
+                .collect(),
+        )
+    }
 }

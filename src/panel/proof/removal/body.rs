@@ -62,7 +62,7 @@ pub(super) fn body_in_the_way(scan: &TriMesh, survey: &Survey, options: &PanelOp
         if !near {
             return true;
         }
-        let out = normal.dot(&survey.spine.frame_at(s).outward);
+        let out = normal.dot(&survey.spine.outward_at(s));
         let looks_in = out < -LOOKS && normal.z > -LOOKS;
         let false_edge = survey.edge_kind == EdgeKind::Cut
             && (centre.z < edge.y + ROUNDED_MM && centre.z > edge.y - BELOW_MM

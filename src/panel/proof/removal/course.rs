@@ -8,7 +8,9 @@ use crate::gap::Survey;
 use crate::math::locator::Locator;
 use crate::math::{Point3, Vector3};
 use crate::mesh::TriMesh;
-use crate::mesh::sweep::{Motion, Near, Swept, first_touch, mark_touching, nearest_on_the_way};
+use crate::mesh::sweep::{
+    Motion, Near, Swept, first_touch, mark_near, mark_touching, nearest_on_the_way,
+};
 use crate::panel::{Mount, Panel, PanelOptions};
 use nalgebra::Isometry3;
 
@@ -28,7 +30,7 @@ pub(super) struct Scene<'a> {
     survey: &'a Survey,
     panel: Option<Swept>,
     body: Option<Swept>,
-    tray: TriMesh,
+    tray: Option<Swept>,
     tray_noise_mm: f64,
     tops: Tops,
     allowance: f64,
@@ -57,9 +59,14 @@ impl<'a> Scene<'a> {
         // Nothing that moves gets up there.
         let ceiling = highest(tray.mesh).max(panel_box.1.z) + 2.0 * WITHIN_MM;
         let near = below(&mesh, ceiling);
-        let (panel_ready, body_whole) = rayon::join(
-            || Swept::new(&whole, LONGEST_MM),
-            || Swept::new(&near, f64::INFINITY),
+        let ((panel_ready, body_whole), tray_ready) = rayon::join(
+            || {
+                rayon::join(
+                    || Swept::new(&whole, LONGEST_MM),
+                    || Swept::new(&near, f64::INFINITY),
+                )
+            },
+            || Swept::new(tray.mesh, LONGEST_MM),
         );
         let joint_in_body = (Swept::new(joints, f64::INFINITY).as_ref())
             .zip(body_whole.as_ref())
@@ -79,7 +86,7 @@ impl<'a> Scene<'a> {
             panel: panel_ready,
             body_low: near.bounds().map_or(0.0, |b| b.0.z),
             body: body_ready,
-            tray: tray.mesh.clone(),
+            tray: tray_ready,
             tray_noise_mm: tray.noise_mm,
             tops: Tops::new(panel, locator),
             allowance,
@@ -125,10 +132,8 @@ fn below(mesh: &TriMesh, ceiling: f64) -> TriMesh {
         heights.into_iter().fold(f64::INFINITY, f64::min)
     };
     let triangles = mesh.triangles.iter().copied();
-    crate::mesh::weld::drop_unused_points(TriMesh {
-        points: mesh.points.clone(),
-        triangles: triangles.filter(|t| low(t) < ceiling).collect(),
-    })
+    let below = triangles.filter(|t| low(t) < ceiling).collect();
+    crate::mesh::weld::with_points_used(&mesh.points, below)
 }
 
 /// What moves and what stands under one mount.
@@ -144,7 +149,7 @@ impl<'a> Course<'a> {
         Self {
             scene,
             mount,
-            tray: Swept::new(&scene.tray, LONGEST_MM),
+            tray: scene.tray.clone(),
             left_out: 0,
         }
     }
@@ -346,15 +351,8 @@ fn apart(
     let Some(places) = Swept::new(&as_dots(&touching), f64::INFINITY) else {
         return (Some(mesh), touching);
     };
-    let here = Isometry3::identity();
-    mark_touching(&mesh, &here, &rest, &places, ROUND_MM, &mut marked);
-    let mut kept = TriMesh::default();
-    for (t, _) in marked.iter().enumerate().filter(|(_, gone)| !**gone) {
-        let first = kept.points.len() as u32;
-        kept.points.extend(mesh.corners(t));
-        kept.triangles.push([first, first + 1, first + 2]);
-    }
-    (Swept::new(&kept, f64::INFINITY), touching)
+    mark_near(&mesh, &places, ROUND_MM, &mut marked);
+    (mesh.without(&marked), touching)
 }
 
 /// Triangles without size at these points.
