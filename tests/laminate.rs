@@ -277,6 +277,14 @@ fn every_stl_of_a_run_is_closed_as_it_is_read_back() {
         for kind in ["segments", "print"] {
             assert_eq!(counts[&format!("{of}{kind}")], count, "{of}{kind}");
         }
+        // And as 3MF, all of them in place: another library finds as many objects.
+        let all = folder
+            .path()
+            .join(format!("out/{of}segments/all_in_place.3mf"));
+        let models = threemf::read(fs::File::open(all).expect("a file")).expect("3MF");
+        assert_eq!(models.len(), 1);
+        assert_eq!(models[0].build.item.len(), count, "{of}");
+        assert_eq!(models[0].resources.object.len(), count, "{of}");
     }
 }
 
