@@ -159,6 +159,6 @@ fn bed_picture(title: &str, segment: &Segment) -> Option<Drawing> {
     let picture = Picture::take(&shown, view, SMALL)?;
     let mut drawing = framed(title, &picture, &view, SMALL_MM, None);
     let size = format!("{w:.0} \u{d7} {d:.0} \u{d7} {h:.0} mm");
-    drawing.note(Point2::new(SMALL_MM - 1.0, 3.0), Anchor::End, size);
+    drawing.note(Point2::new(1.0, 8.5), Anchor::Start, size);
     Some(drawing)
 }
