@@ -262,12 +262,20 @@ fn the_other_side_has_a_chapter_with_its_segments_joints_and_files() {
     for i in 0..rows.len() {
         let place = format!("/twin/segments/{i}/estimate/hours");
         // In the table and under its picture.
-        assert_eq!(told.iter().filter(|(at, _)| *at == place).count(), 2, "{place}");
+        assert_eq!(
+            told.iter().filter(|(at, _)| *at == place).count(),
+            2,
+            "{place}"
+        );
         let file = rows[i]["print_file"].as_str().unwrap();
         assert!(made.page.contains(&format!("href=\"{file}\"")), "{file}");
     }
     let places: BTreeSet<&str> = told.iter().map(|(place, _)| *place).collect();
-    for place in ["/twin/total/mass_g", "/twin/joints/0/station_mm", "/twin/assembly/0/clamp_mm/0"] {
+    for place in [
+        "/twin/total/mass_g",
+        "/twin/joints/0/station_mm",
+        "/twin/assembly/0/clamp_mm/0",
+    ] {
         assert!(places.contains(place), "the page lacks {place}");
     }
 }

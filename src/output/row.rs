@@ -34,12 +34,16 @@ impl<'a> Row<'a> {
     pub fn all(run: Run<'a>) -> Vec<Self> {
         let spine = &run.measured.survey.spine;
         let front = run.measured.front;
-        let panel = run.made.map(|(_, parts)| (RowOf::Panel, parts, spine, front));
+        let panel = run
+            .made
+            .map(|(_, parts)| (RowOf::Panel, parts, spine, front));
         let twin = run.twin.map(|made| {
             let front = front.map(Front::mirrored);
             (RowOf::Twin, &made.segments, &made.twin.spine, front)
         });
-        let buck = run.buck.map(|made| (RowOf::Buck, &made.segments, spine, front));
+        let buck = run
+            .buck
+            .map(|made| (RowOf::Buck, &made.segments, spine, front));
         [panel, twin, buck]
             .into_iter()
             .flatten()

@@ -157,10 +157,14 @@ fn chapters(run: Run<'_>, views: &Views, files: &[String]) -> Vec<Chapter> {
     all.add("twin", "The panel for the other side", |html| {
         twin::twin(html, run, views);
     });
-    all.add("trying", "Plastic panel, for trying only: not the part", |html| {
-        row.filter(|_| run.buck.is_some())
-            .inspect(|row| trial(html, *row, views));
-    });
+    all.add(
+        "trying",
+        "Plastic panel, for trying only: not the part",
+        |html| {
+            row.filter(|_| run.buck.is_some())
+                .inspect(|row| trial(html, *row, views));
+        },
+    );
     all.add("warnings", "Warnings", |html| {
         warnings::warnings(html, run, views);
     });

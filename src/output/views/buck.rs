@@ -48,7 +48,10 @@ pub(super) fn draw(run: Run<'_>) -> Vec<Named> {
 /// The section nearest the middle that goes through no rib: a hollow buck shows there that it is hollow.
 fn telling(buck: &Buck) -> Option<&BuckSection> {
     let middle = buck.sections.get(buck.sections.len() / 2)?;
-    let between = buck.ribs.windows(2).map(|ribs| f64::midpoint(ribs[0], ribs[1]));
+    let between = buck
+        .ribs
+        .windows(2)
+        .map(|ribs| f64::midpoint(ribs[0], ribs[1]));
     let off = |a: f64, b: f64| (a - b).abs();
     let at = between.min_by(|a, b| off(*a, middle.s).total_cmp(&off(*b, middle.s)));
     let at = at.filter(|_| buck.wall_mm.is_some()).unwrap_or(middle.s);

@@ -4,9 +4,9 @@
 use super::shaded::{ABOVE_MM, BELOW_MM, PANEL, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::math::{Point2, Vector2, Vector3};
-use crate::output::row::{Row, RowOf};
 use crate::output::drawing::{Anchor, Drawing, Fill, Ink, Line, NOTE_MM, TITLE_MM};
 use crate::output::picture::{Form, Picture, Shown, View};
+use crate::output::row::{Row, RowOf};
 
 /// Dots of the picture: 200 to the inch on paper.
 const DOTS: [usize; 2] = [1400, 900];
@@ -74,12 +74,7 @@ fn numbers(
 }
 
 /// The step of each joint between its two segments.
-fn steps(
-    drawing: &mut Drawing,
-    picture: &Picture,
-    row: Row<'_>,
-    away: impl Fn(usize) -> Vector3,
-) {
+fn steps(drawing: &mut Drawing, picture: &Picture, row: Row<'_>, away: impl Fn(usize) -> Vector3) {
     for (i, step) in row.parts.assembly.iter().enumerate() {
         let frame = row.spine.frame_at(step.s);
         let between = (away(step.joint.saturating_sub(1)) + away(step.joint)) / 2.0;

@@ -7,9 +7,9 @@ use crate::math::{Point2, Point3, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::weld::with_points_used;
 use crate::output::Run;
-use crate::output::row::Row;
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, TITLE_MM, round_length};
 use crate::output::picture::{Form, Picture, Shown, View};
+use crate::output::row::Row;
 use crate::panel::Panel;
 use crate::split::Segment;
 use rayon::prelude::*;
@@ -130,11 +130,7 @@ pub(super) fn on_bed(row: Row<'_>) -> Vec<Named> {
         .filter_map(|segment| {
             let title = format!("Segment {} of {count}{}", segment.number, row.of.whose());
             Some(Named {
-                name: format!(
-                    "{}pictures/segment_{:02}",
-                    row.of.folder(),
-                    segment.number
-                ),
+                name: format!("{}pictures/segment_{:02}", row.of.folder(), segment.number),
                 drawing: bed_picture(&title, segment)?,
             })
         })

@@ -8,8 +8,8 @@ use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::mesh::plane_section::level_section;
 use crate::output::Run;
-use crate::output::row::RowOf;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch_region};
+use crate::output::row::RowOf;
 use crate::panel::Panel;
 use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
 use end::Seen;
@@ -42,7 +42,10 @@ pub(super) fn draw(run: Run<'_>) -> Vec<(RowOf, View)> {
     let spine = &run.measured.survey.spine;
     let mut views = Vec::new();
     let mut rows: Vec<(RowOf, Option<&Panel>, &Segments)> = Vec::new();
-    rows.extend(run.made.map(|(panel, parts)| (RowOf::Panel, Some(panel), parts)));
+    rows.extend(
+        run.made
+            .map(|(panel, parts)| (RowOf::Panel, Some(panel), parts)),
+    );
     rows.extend(run.buck.map(|made| (RowOf::Buck, None, &made.segments)));
     for (of, panel, parts) in rows {
         for kind in [JointKind::Tab, JointKind::Bulkhead] {
