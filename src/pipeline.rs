@@ -453,7 +453,11 @@ fn serve_positions(
     };
     let served = serve(panel, scanned, settings, options, held, watch)?;
     let own = served.own.into_iter().map(|own| {
-        let work = workpiece(job, &own.panel, &scanned.spine);
+        let mut work = workpiece(job, &own.panel, &scanned.spine);
+        // Its labels tell it from the first panel.
+        let of = settings.get(own.setting).map_or("", |made| &made.word);
+        let name = format!("{} {of}", job.name);
+        work.name = &name;
         let segments = split::split(&work, &job.printer, watch)?;
         Ok(OwnMade {
             setting: own.setting,

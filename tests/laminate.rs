@@ -15,7 +15,7 @@ use gapwright::{panel, pipeline};
 use parry3d_f64::math::Vector;
 use parry3d_f64::query::PointQuery;
 use parry3d_f64::shape::{TriMesh, TriMeshFlags};
-use read_back::expect_solid;
+use read_back::{expect_all_solids, expect_solid};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -23,6 +23,11 @@ use std::process::{Command, Output};
 
 /// Runs `make` on a sample with more lines in its job, into `out` beside the job.
 fn make(sample: &str, folder: &Path, lines: &str) -> Output {
+    make_with(sample, folder, lines, str::to_owned)
+}
+
+/// The same with a change to the sample's own job.
+fn make_with(sample: &str, folder: &Path, lines: &str, change: impl Fn(&str) -> String) -> Output {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let from = root.join("sample-meshes").join(sample);
     for entry in fs::read_dir(&from).expect("a sample") {
@@ -34,7 +39,7 @@ fn make(sample: &str, folder: &Path, lines: &str) -> Output {
     }
     let job = fs::read_to_string(from.join("job.toml")).expect("a job");
     let path = folder.join("job.toml");
-    fs::write(&path, format!("{job}\n{lines}")).expect("a job");
+    fs::write(&path, format!("{}\n{lines}", change(&job))).expect("a job");
     Command::new(env!("CARGO_BIN_EXE_gapwright"))
         .arg("make")
         .arg(&path)
@@ -241,6 +246,45 @@ fn cores_of_all_samples_carry_their_laminate() {
             .collect();
         assert!(codes.contains(&"laminate-not-symmetric"));
         expect_cloth(sample, folder.path(), laminate);
+    }
+}
+
+/// A run with everything that is written as STL: panel, coupons, buck, the other side's twin, and the panel of a
+/// position that the first does not serve. Each file is read back, closed and manifold.
+#[test]
+fn every_stl_of_a_run_is_closed_as_it_is_read_back() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let lines = "[laminate]\nway = \"buck\"\n[[position]]\nname = \"low\"\nup_mm = -8.0\n";
+    let run = make_with("tail", folder.path(), lines, |job| {
+        job.replace("[panel]\n", "[panel]\ntwin = \"mirrored\"\n")
+    });
+    let told = String::from_utf8_lossy(&run.stderr);
+    assert_eq!(run.status.code(), Some(0), "{told}");
+    let counts = expect_all_solids(&folder.path().join("out"));
+    let report = report(folder.path());
+    let count = list(&report["segments"]).len();
+    // The panel, its twin and the position's own.
+    assert_eq!(counts[""], 3, "{counts:?}");
+    assert_eq!(counts["coupons"], 3);
+    assert_eq!(counts["buck"], 1);
+    let of_buck = list(&report["buck"]["segments"]).len();
+    for (of, count) in [
+        ("", count),
+        ("twin/", count),
+        ("positions/low/", count),
+        ("buck/", of_buck),
+    ] {
+        for kind in ["segments", "print"] {
+            assert_eq!(counts[&format!("{of}{kind}")], count, "{of}{kind}");
+        }
+        // And as 3MF, all of them in place: another library finds as many objects.
+        let all = folder
+            .path()
+            .join(format!("out/{of}segments/all_in_place.3mf"));
+        let models = threemf::read(fs::File::open(all).expect("a file")).expect("3MF");
+        assert_eq!(models.len(), 1);
+        assert_eq!(models[0].build.item.len(), count, "{of}");
+        assert_eq!(models[0].resources.object.len(), count, "{of}");
     }
 }
 

@@ -1,7 +1,7 @@
-//! The samples' segments put together wrongly, judged by a general-purpose collision library: each wrong
+//! The segments of samples and shared cases put together wrongly, judged by a general-purpose collision library: each wrong
 //! end is moved along the joint's seating direction, and must be stopped at least 3 mm short.
 
-#![allow(clippy::panic)]
+#![allow(clippy::panic, clippy::print_stdout)]
 
 mod common;
 
@@ -163,22 +163,44 @@ fn wrong_ends_of_the_samples_are_stopped_short() {
         let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-meshes");
         let job = Job::read(&root.join(sample).join("job.toml"));
         let job = job.unwrap_or_else(|faults| panic!("{sample}: {faults:?}"));
-        let parts = Parts::of(job).unwrap_or_else(|fault| panic!("{sample}: {fault}"));
-        let [(_, panel), (_, buck)] = parts.workpieces();
-        for (what, work, wish) in [
-            ("tabs", &panel, JointWish::Tab),
-            ("webs", &panel, JointWish::Bulkhead),
-            ("buck", &buck, JointWish::Auto),
-        ] {
-            let printer = PrinterOptions {
-                joint: wish,
-                ..parts.job.printer.clone()
-            };
-            let row = split(work, &printer, &Progress::silent());
-            let row = row.unwrap_or_else(|f| panic!("{sample} {what}: {f}"));
-            hold(&format!("{sample} {what}"), work, &row);
-        }
+        let ways = [
+            ("tabs", JointWish::Tab),
+            ("webs", JointWish::Bulkhead),
+            ("buck", JointWish::Auto),
+        ];
+        expect_stopped(sample, job, &ways);
     });
+}
+
+#[test]
+fn wrong_ends_of_the_shared_cases_are_stopped_short() {
+    let jobs = common::shared_jobs();
+    if jobs.is_empty() {
+        println!("skipped: no shared cases beside the repository");
+    }
+    jobs.into_par_iter()
+        // The fine scan is of the same nose.
+        .filter(|(case, _)| *case != "nose_fine")
+        .for_each(|(case, job)| {
+            let ways = [("tabs", JointWish::Tab), ("buck", JointWish::Auto)];
+            expect_stopped(&format!("shared {case}"), job, &ways);
+        });
+}
+
+/// Splits a job's panel and buck and offers every wrong end to every joint.
+fn expect_stopped(name: &str, job: Job, ways: &[(&str, JointWish)]) {
+    let parts = Parts::of(job).unwrap_or_else(|fault| panic!("{name}: {fault}"));
+    let [(_, panel), (_, buck)] = parts.workpieces();
+    for &(what, joint) in ways {
+        let work = if what == "buck" { &buck } else { &panel };
+        let printer = PrinterOptions {
+            joint,
+            ..parts.job.printer.clone()
+        };
+        let row = split(work, &printer, &Progress::silent());
+        let row = row.unwrap_or_else(|f| panic!("{name} {what}: {f}"));
+        hold(&format!("{name} {what}"), work, &row);
+    }
 }
 
 fn hold(what: &str, work: &Workpiece<'_>, row: &Segments) {

@@ -119,15 +119,18 @@ impl<'a> Fitter<'a> {
     fn in_plan(&self, piece: Piece) -> (Vec<Point2>, f64) {
         let stations = &self.reach.stations;
         let mut corners = Vec::new();
-        let mut put = |i: usize, across: Option<[f64; 2]>| {
+        let mut put = |i: usize, across: Option<[f64; 2]>, side: usize| {
             let frame = &stations[i].frame;
-            let (o, d) = (frame.origin.xy(), frame.outward.xy());
-            corners.extend(across.into_iter().flatten().map(|x| o + d * x));
+            let at = across.map(|xs| frame.origin.xy() + frame.outward.xy() * xs[side]);
+            corners.extend(at);
         };
-        self.outline(piece.from, piece.to)
-            .for_each(|i| put(i, stations[i].across));
-        self.tab_stations(piece)
-            .for_each(|i| put(i, stations[i].tab));
+        // One side after the other: what comes in a row is soon sorted.
+        for side in [0, 1] {
+            self.outline(piece.from, piece.to)
+                .for_each(|i| put(i, stations[i].across, side));
+            self.tab_stations(piece)
+                .for_each(|i| put(i, stations[i].tab, side));
+        }
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for at in stations[piece.from..=piece.to]
             .iter()
@@ -139,7 +142,20 @@ impl<'a> Fitter<'a> {
         (corners, (high - low).max(0.0))
     }
 
+    /// Whether the ends lie farther apart than any corner of the room from another, and so fit in no pose.
+    fn is_too_long(&self, piece: Piece) -> bool {
+        let [a, b] = [piece.from, piece.to].map(|i| {
+            let at = &self.reach.stations[i];
+            at.hull.first().map(|&p| at.frame.to_shop(p))
+        });
+        let longest = Vector3::from(self.room).norm();
+        a.zip(b).is_some_and(|(a, b)| (b - a).norm() > longest)
+    }
+
     fn fits_upright(&self, piece: Piece) -> bool {
+        if self.is_too_long(piece) {
+            return false;
+        }
         let (corners, height) = self.in_plan(piece);
         height <= self.room[2] && fits_turned(&corners, [self.room[0], self.room[1]])
     }
@@ -161,17 +177,18 @@ impl<'a> Fitter<'a> {
         let y = up.cross(&x);
         // The ends decide about the height most often.
         let rise = |i: usize| stations[i].centroid.coords.dot(&up);
-        if (rise(piece.to) - rise(piece.from)).abs() > self.room[2] {
+        if self.is_too_long(piece) || (rise(piece.to) - rise(piece.from)).abs() > self.room[2] {
             return false;
         }
         let mut points: Vec<Point3> = Vec::new();
-        for i in self.outline(piece.from, piece.to) {
-            points.extend(
-                stations[i]
-                    .hull
-                    .iter()
-                    .map(|&p| stations[i].frame.to_shop(p)),
-            );
+        let along: Vec<usize> = self.outline(piece.from, piece.to).collect();
+        let most = along.iter().map(|&i| stations[i].hull.len()).max();
+        for corner in 0..most.unwrap_or(0) {
+            let like = along.iter().filter_map(|&i| {
+                let at = &stations[i];
+                at.hull.get(corner).map(|&p| at.frame.to_shop(p))
+            });
+            points.extend(like);
         }
         for i in self.tab_stations(piece) {
             let at = &stations[i];

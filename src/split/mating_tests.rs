@@ -179,6 +179,31 @@ fn webs_with_pins_stop_every_wrong_pair() {
     assert!(tried > 60, "{tried}");
 }
 
+/// From the lowest face that takes pins upward: a screw's hole beside them leaves a wall of three beads at least.
+#[test]
+fn a_screw_breaks_into_no_socket() {
+    for high in [37.0, 42.0, 52.0] {
+        let mut made = straight(500.0);
+        for row in &mut made.hidden {
+            row.face[1].y = row.face[0].y + high;
+        }
+        let options = PrinterOptions {
+            joint: JointWish::Bulkhead,
+            ..printer(180.0)
+        };
+        let row = check(&made, &options);
+        let pins = |joint: &Joint| -> Vec<f64> {
+            let pins = joint.keys.iter().filter(|key| key.into_mm >= key.long_mm);
+            pins.map(|key| key.leaves_mm).collect()
+        };
+        for joint in &row.joints {
+            let leaves = pins(joint);
+            assert_eq!(leaves.len(), 2, "{joint:?}");
+            assert!(leaves.iter().all(|wall| *wall >= 1.2), "{high} {leaves:?}");
+        }
+    }
+}
+
 /// Where the fit takes more than half of a wall of 3 mm there is no room for a tongue.
 #[test]
 fn a_web_without_a_tongue_says_so() {

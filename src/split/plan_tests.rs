@@ -107,6 +107,11 @@ impl Oracle {
 
     /// Whether the corners fit with a direction up in some of 360 turns.
     fn fits_with(&self, corners: &[Point3], up: Vector3) -> bool {
+        // No pose takes what is longer than the room's diagonal.
+        let long = corners.iter().map(|p| (p - corners[0]).norm());
+        if long.fold(0.0, f64::max) > Vector3::from(self.room).norm() {
+            return false;
+        }
         let spin =
             nalgebra::UnitQuaternion::rotation_between(&up, &Vector3::z()).unwrap_or_else(|| {
                 nalgebra::UnitQuaternion::from_euler_angles(std::f64::consts::PI, 0.0, 0.0)

@@ -250,6 +250,11 @@ fn as_few_segments_as_trying_every_row() {
                     plan.extend(across.map(|x| at.frame.to_shop(Point2::new(x, 0.0)).xy()));
                 }
             }
+            // No turn takes what is longer than the diagonal.
+            let long = plan.iter().map(|p| (p - plan[0]).norm());
+            if long.fold(0.0, f64::max) > room[0].hypot(room[1]) {
+                return false;
+            }
             (0..360).any(|half_deg| {
                 let turn = nalgebra::Rotation2::new((f64::from(half_deg) * 0.5).to_radians());
                 let (low, high) = plan.iter().map(|p| turn * p).fold(

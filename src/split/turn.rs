@@ -16,7 +16,8 @@ pub(super) struct Turn {
 /// come.
 pub(super) fn find_hull(points: &[Point2]) -> Vec<Point2> {
     let mut sorted = points.to_vec();
-    sorted.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    // Stable, for that is quick with points that come in rows.
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     sorted.dedup();
     if sorted.len() < 3 {
         return sorted;
@@ -58,6 +59,12 @@ pub(super) fn depth_inside(hull: &[Point2], p: Point2) -> f64 {
 
 /// Farthest apart that two corners lie along one axis of the turned frame, as the vector between them.
 fn span(hull: &[Point2], axis: Vector2) -> Vector2 {
+    let [low, high] = outermost(hull, axis);
+    hull[high] - hull[low]
+}
+
+/// The corners that lie lowest and highest along an axis.
+fn outermost(hull: &[Point2], axis: Vector2) -> [usize; 2] {
     let (mut low, mut high) = ((f64::INFINITY, 0), (f64::NEG_INFINITY, 0));
     for (i, p) in hull.iter().enumerate() {
         let t = p.coords.dot(&axis);
@@ -68,7 +75,39 @@ fn span(hull: &[Point2], axis: Vector2) -> Vector2 {
             high = (t, i);
         }
     }
-    hull[high.1] - hull[low.1]
+    [low.1, high.1]
+}
+
+/// The two corners of a hull that lie outermost along an axis that turns clockwise: they move on from corner
+/// to corner the same way, so that a whole turn looks at each corner once (Shamos 1978; Toussaint 1983).
+struct Caliper<'a> {
+    hull: &'a [Point2],
+    ends: [usize; 2],
+}
+
+impl<'a> Caliper<'a> {
+    fn new(hull: &'a [Point2], axis: Vector2) -> Self {
+        Self {
+            hull,
+            ends: outermost(hull, axis),
+        }
+    }
+
+    /// The vector between them once the axis has turned on to this one.
+    fn span(&mut self, axis: Vector2) -> Vector2 {
+        let hull = self.hull;
+        for (end, way) in self.ends.iter_mut().zip([-axis, axis]) {
+            // A hull has no more corners to move on to than it has.
+            for _ in 0..hull.len() {
+                let before = end.checked_sub(1).unwrap_or(hull.len() - 1);
+                if (hull[before] - hull[*end]).dot(&way) <= 0.0 {
+                    break;
+                }
+                *end = before;
+            }
+        }
+        hull[self.ends[1]] - hull[self.ends[0]]
+    }
 }
 
 /// The axes of the room in the points' own frame, once those are turned by an angle.
@@ -103,12 +142,14 @@ fn best_turn(hull: &[Point2], room: [f64; 2], enough: f64) -> Turn {
         .chain(square.iter().map(|t| t + FRAC_PI_2))
         .chain(square.first().map(|t| t + PI))
         .collect();
+    let first = axes(turns.first().copied().unwrap_or_default());
+    let [mut across, mut along] = first.map(|axis| Caliper::new(hull, axis));
     for pair in turns.windows(2) {
         if best.share <= enough {
             return best;
         }
         let [x, y] = axes(f64::midpoint(pair[0], pair[1]));
-        let (wide, deep) = (span(hull, x), span(hull, y));
+        let (wide, deep) = (across.span(x), along.span(y));
         // wide . (cos, -sin) / W = deep . (sin, cos) / D
         let crossing = (wide.x / room[0] - deep.y / room[1])
             .atan2(wide.y / room[0] + deep.x / room[1])

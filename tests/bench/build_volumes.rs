@@ -14,43 +14,28 @@ use gapwright::job::Job;
 use gapwright::progress::Progress;
 use gapwright::split::split;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Instant;
 
 fn main() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-meshes");
     for sample in SAMPLES {
-        try_job(sample, &root.join(sample).join("job.toml"));
-    }
-    let Some(cases) = common::shared_folder().map(|folder| folder.join("cases")) else {
-        println!("no shared cases beside the repository: left out");
-        return;
-    };
-    for (case, unit) in [
-        ("nose", "m"),
-        ("nose_fine", "mm"),
-        ("skirt", "m"),
-        ("tail", "mm"),
-    ] {
-        let Ok(folder) = tempfile::tempdir() else {
-            panic!("no folder for a job");
-        };
-        let job = folder.path().join("job.toml");
-        let path = |name: &str| -> PathBuf { cases.join(case).join(name) };
-        let text = format!(
-            "[scan]\nbody = {:?}\ntray = {:?}\nunit = \"{unit}\"\n",
-            path("body.ply"),
-            path("tray.ply")
+        let job = Job::read(&root.join(sample).join("job.toml"));
+        try_job(
+            sample,
+            job.unwrap_or_else(|faults| panic!("{sample}: {faults:?}")),
         );
-        if let Err(fault) = std::fs::write(&job, text) {
-            panic!("{fault}");
-        }
-        try_job(&format!("shared {case}"), &job);
+    }
+    let shared = common::shared_jobs();
+    if shared.is_empty() {
+        println!("no shared cases beside the repository: left out");
+    }
+    for (case, job) in shared {
+        try_job(&format!("shared {case}"), job);
     }
 }
 
-fn try_job(name: &str, job: &Path) {
-    let job = Job::read(job).unwrap_or_else(|faults| panic!("{name}: {faults:?}"));
+fn try_job(name: &str, job: Job) {
     let parts = match Parts::of(job) {
         Ok(parts) => parts,
         Err(fault) => return println!("{name}: {fault}"),

@@ -94,6 +94,26 @@ pub fn expect_solid(path: &Path) -> ReadBack {
     }
 }
 
+/// Reads every STL below a folder so, and gives how many there are in each folder below it, by its name.
+pub fn expect_all_solids(folder: &Path) -> BTreeMap<String, usize> {
+    let mut counts = BTreeMap::new();
+    let mut open = vec![folder.to_path_buf()];
+    while let Some(inside) = open.pop() {
+        for entry in std::fs::read_dir(&inside).unwrap_or_else(|e| panic!("{e}")) {
+            let path = entry.unwrap_or_else(|e| panic!("{e}")).path();
+            if path.is_dir() {
+                open.push(path);
+            } else if path.extension().is_some_and(|end| end == "stl") {
+                expect_solid(&path);
+                let name = inside.strip_prefix(folder).unwrap_or(&inside);
+                let name = name.to_string_lossy().replace('\\', "/");
+                *counts.entry(name).or_default() += 1;
+            }
+        }
+    }
+    counts
+}
+
 fn vector([x, y, z]: [f32; 3]) -> Vector {
     Vector::new(f64::from(x), f64::from(y), f64::from(z))
 }

@@ -4,10 +4,10 @@
 use super::super::cut::sweep;
 use super::super::{PrinterOptions, Workpiece};
 use super::hidden::{HiddenSide, inset};
-use super::pins::{PIN_LONG_MM, Pins};
+use super::pins::{PIN_LONG_MM, Pins, ROUND_MM, Slice};
 use super::tab::EMBED_MM;
 use super::{CLEAR_OF_CUT_MM, Form, grown_by};
-use crate::math::{Point2, Point3, StationFrame};
+use crate::math::{Point2, Point3, StationFrame, Vector2};
 use crate::mesh::{Solid, SolidFault};
 
 /// Thickness of each of the two webs (mm), and how far a web stands back from the cut, where its twin
@@ -80,9 +80,8 @@ fn bar(frame: &StationFrame, middle: Point2, rows: &[(f64, f64)]) -> Result<Soli
     let corners: Vec<[Point3; 4]> = rows
         .iter()
         .map(|&(past, half)| {
-            let at = |x: f64, z: f64| {
-                frame.to_shop(middle + nalgebra::Vector2::new(x, z)) + frame.along * past
-            };
+            let at =
+                |x: f64, z: f64| frame.to_shop(middle + Vector2::new(x, z)) + frame.along * past;
             [at(-half, 0.0), at(0.0, -half), at(half, 0.0), at(0.0, half)]
         })
         .collect();
@@ -129,10 +128,92 @@ pub(super) fn make_sockets(
         .collect()
 }
 
-/// A hole through both webs for a screw, between the pins.
+/// Wall left round a screw's hole (mm): three beads of 0.4 mm at least, and as round a pin where there is room.
+const LEAST_ROUND_SCREW_MM: f64 = 1.2;
+/// Half diagonal of the hole, a square on its corner that the screw's round goes into (mm).
+const SCREW_HALF_MM: f64 = SCREW_HOLE_MM * std::f64::consts::FRAC_1_SQRT_2;
+/// Places tried for the hole stand so far apart (mm).
+const SCREW_STEP_MM: f64 = 1.0;
+
+/// Where a screw goes through webs with this outline, and the wall it leaves (mm): between the pins if it
+/// can, clear of their sockets and of the webs' edges. `None` where it would break into one of them.
+pub(super) fn screw_place(
+    web: &[Point2; 4],
+    pins: &Pins,
+    printer: &PrinterOptions,
+) -> Option<(Point2, f64)> {
+    let outline = Slice::of(web);
+    let [a, b] = pins.middles;
+    let middle = nalgebra::center(&a, &b);
+    let socket = |half: f64| half + printer.fit_mm * std::f64::consts::SQRT_2;
+    let wall = |p: Point2| {
+        // Squares on their corners keep their sides parallel.
+        let to_sockets = pins.all().map(|(at, half)| {
+            let off = p - at;
+            (off.x.abs() + off.y.abs() - socket(half) - SCREW_HALF_MM)
+                * std::f64::consts::FRAC_1_SQRT_2
+        });
+        let to_edges = outline.inside(p) - SCREW_HALF_MM;
+        to_sockets.fold(to_edges.min(ROUND_MM), f64::min)
+    };
+    let steps = (2.0 * MOST_REACH_MM / SCREW_STEP_MM) as i32;
+    let grid = (-steps..=steps).flat_map(|i| {
+        (-steps..=steps).map(move |k| Vector2::new(f64::from(i), f64::from(k)) * SCREW_STEP_MM)
+    });
+    let mut best: Option<(Point2, f64, f64)> = None;
+    for off in grid {
+        let (p, far) = (middle + off, off.norm());
+        let here = wall(p);
+        let better = best.is_none_or(|(_, most, near)| {
+            here > most + 1e-9 || (here > most - 1e-9 && far < near - 1e-9)
+        });
+        if here >= LEAST_ROUND_SCREW_MM && better {
+            best = Some((p, here, far));
+        }
+    }
+    best.map(|(p, wall, _)| (p, wall))
+}
+
+/// A hole through both webs for a screw.
 pub(super) fn make_screw_hole(frame: &StationFrame, middle: Point2) -> Result<Solid, SolidFault> {
     let end = WEB_MM + 1.0;
-    // As a square on its corner that the screw's round goes into.
-    let half = SCREW_HOLE_MM / 2.0 * std::f64::consts::SQRT_2;
-    bar(frame, middle, &[(-end, half), (end, half)])
+    bar(
+        frame,
+        middle,
+        &[(-end, SCREW_HALF_MM), (end, SCREW_HALF_MM)],
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::pins::{Pins, Section};
+    use super::*;
+
+    fn pins(middles: [[f64; 2]; 2]) -> Pins {
+        Pins::at(middles.map(Point2::from), [3.5, 2.5], Section::ENDLESS)
+    }
+
+    /// A web 30 deep and 60 high: between pins far apart the hole is in the middle; between pins that stand
+    /// close it goes beside them; in a web that they fill there is none.
+    #[test]
+    fn a_screw_keeps_clear_of_pins_and_edges() {
+        let printer = PrinterOptions::default();
+        let web = |deep: f64, high: f64| {
+            [[-deep, 0.0], [0.0, 0.0], [0.0, high], [-deep, high]].map(Point2::from)
+        };
+        let far = pins([[-15.0, 10.0], [-15.0, 50.0]]);
+        let (at, wall) = screw_place(&web(30.0, 60.0), &far, &printer).unwrap();
+        assert_eq!((at, wall), (Point2::new(-15.0, 30.0), ROUND_MM));
+        let close = pins([[-15.0, 25.0], [-15.0, 35.0]]);
+        let (at, wall) = screw_place(&web(30.0, 60.0), &close, &printer).unwrap();
+        assert_eq!(wall, ROUND_MM);
+        for ([x, z], half) in [([-15.0, 25.0], 3.5), ([-15.0, 35.0], 2.5)] {
+            let apart = ((at.x - x).abs() + (at.y - z).abs()) / 2f64.sqrt();
+            // Half a side of each square, the fit and the wall.
+            let least = half / 2f64.sqrt() + 0.25 + SCREW_HOLE_MM / 2.0 + ROUND_MM;
+            assert!(apart > least - 1e-9, "{at} {apart} {least}");
+        }
+        let full = pins([[-6.5, 8.0], [-6.5, 18.0]]);
+        assert_eq!(screw_place(&web(13.0, 26.0), &full, &printer), None);
+    }
 }

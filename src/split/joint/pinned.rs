@@ -80,6 +80,7 @@ pub(super) fn pin(
     let [foot, up] = face_in_plane(work, hidden, s);
     let mut findings = Vec::new();
     let mut tongue = None;
+    let mut leaves_mm = pins::ROUND_MM;
     if !work.hidden.is_empty() {
         let Some([Ok(own), Ok(next)]) = bulkhead::make_webs(work, hidden, printer, s) else {
             return Ok(place.without_pins("the hidden face folds there"));
@@ -91,8 +92,17 @@ pub(super) fn pin(
             }
         }
         glue_mm2 = next.volume() / bulkhead::WEB_MM;
-        let [a, b] = pins.middles;
-        let hole = bulkhead::make_screw_hole(&frame, nalgebra::center(&a, &b)).map_err(shape)?;
+        let outline = bulkhead::web_outline(work, hidden, printer, s, 0.0);
+        let screw = outline.and_then(|corners| {
+            let mut corners = corners.map(|p| frame.to_section(p));
+            corners.reverse();
+            bulkhead::screw_place(&corners, pins, printer)
+        });
+        let Some((middle, wall)) = screw else {
+            return Ok(place.without_pins("there is no room for a screw beside the pins"));
+        };
+        let hole = bulkhead::make_screw_hole(&frame, middle).map_err(shape)?;
+        leaves_mm = leaves_mm.min(wall);
         add.insert(0, own);
         add_next.push(next);
         cut_own.push(hole.clone());
@@ -125,7 +135,7 @@ pub(super) fn pin(
         wide_mm: half * std::f64::consts::SQRT_2,
         long_mm: PIN_LONG_MM,
         into_mm: PIN_LONG_MM,
-        leaves_mm: pins::ROUND_MM,
+        leaves_mm,
     });
     Ok(Parts {
         kind: JointKind::Bulkhead,

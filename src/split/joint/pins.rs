@@ -153,7 +153,7 @@ impl Slice {
     }
 
     /// How far inside of the section a point lies (mm), negative outside.
-    fn inside(&self, p: Point2) -> f64 {
+    pub(super) fn inside(&self, p: Point2) -> f64 {
         let mut crossings = 0_usize;
         let mut least = f64::INFINITY;
         for [a, b] in &self.strokes {
@@ -301,6 +301,17 @@ fn best_pair(
         }
     }
     best.map(|found| found.1)
+}
+
+#[cfg(test)]
+impl Pins {
+    pub(super) fn at(middles: [Point2; 2], halves: [f64; 2], section: Section) -> Self {
+        Self {
+            middles,
+            halves,
+            section,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! A joint cut through where its parts lie: which segment carries the tab, the room left, the lead-in, and
-//! which side is seen. The lines are those of the finished segments.
+//! which side is seen; and seen along the spine with all its keys. The lines are those of the finished segments.
+
+mod end;
 
 use super::View;
 use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
@@ -9,6 +11,7 @@ use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch_region};
 use crate::panel::Panel;
 use crate::split::{Joint, JointKind, LEAD_IN_MM, Segments};
+use end::Seen;
 use std::fmt::Write as _;
 
 /// Paper that the cut may take across, and the drawing's whole width (mm).
@@ -48,18 +51,32 @@ pub(super) fn draw(run: Run<'_>) -> Vec<View> {
                 continue;
             };
             let frame = spine.frame_at(joint.s);
+            let face = panel.and_then(|panel| face_near(panel, joint.s));
             let cuts: Vec<Cut> = match kind {
                 JointKind::Tab if !joint.keys.is_empty() => vec![Level::Top, Level::Key],
                 JointKind::Tab => vec![Level::Top],
                 JointKind::Bulkhead | JointKind::Butt => vec![Level::Key],
             }
             .into_iter()
-            .map(|level| Cut::new(joint, panel, &frame, level))
+            .map(|level| Cut::new(joint, face, &frame, level))
             .collect();
-            if let Some(drawing) = one(joint, parts, &cuts) {
-                let name = format!("{of}joint_{}", kind.name());
-                views.push(View { name, drawing });
-            }
+            let name = format!("{of}joint_{}", kind.name());
+            let keys = ends(joint, parts).and_then(|meshes| {
+                let (joint, frame, up) = (joint, &frame, up_along(face));
+                let seen = Seen {
+                    joint,
+                    frame,
+                    up,
+                    meshes,
+                };
+                seen.draw()
+            });
+            let keys_name = format!("{name}_keys");
+            let drawn = [(name, one(joint, parts, &cuts)), (keys_name, keys)];
+            views.extend(drawn.into_iter().filter_map(|(name, drawing)| {
+                let drawing = drawing?;
+                Some(View { name, drawing })
+            }));
         }
     }
     views
@@ -74,40 +91,34 @@ enum Level {
     Top,
 }
 
-/// The plane of a cut, square to the height of the face.
-struct Cut {
-    level: Level,
+/// The straight hidden face nearest to an arc length, from its lower to its upper end.
+fn face_near(panel: &Panel, s: f64) -> Option<[Point2; 2]> {
+    let off = |at: f64| (at - s).abs();
+    let near = (panel.sections.iter()).min_by(|a, b| off(a.s).total_cmp(&off(b.s)));
+    near.map(|section| section.hidden_face)
+}
+
+/// Unit, up along a hidden face, or straight up.
+fn up_along(face: Option<[Point2; 2]>) -> Vector2 {
+    face.and_then(|[low, high]| (high - low).try_normalize(1e-6))
+        .unwrap_or_else(Vector2::y)
+}
+
+/// The segment with the tab, and the next.
+fn ends<'a>(joint: &Joint, parts: &'a Segments) -> Option<[&'a TriMesh; 2]> {
+    let own = parts.segments.get(joint.tab_on.checked_sub(1)?)?;
+    let next = parts.segments.get(joint.tab_on)?;
+    Some([own.in_place.mesh(), next.in_place.mesh()])
+}
+
+/// A plane that both segments are cut in.
+struct Plane {
     middle: Point3,
     /// Right on paper, up on paper, toward the reader.
     axes: [Vector3; 3],
 }
 
-impl Cut {
-    fn new(joint: &Joint, panel: Option<&Panel>, frame: &StationFrame, level: Level) -> Self {
-        let face = panel.and_then(|panel| {
-            let off = |s: f64| (s - joint.s).abs();
-            let near = (panel.sections.iter()).min_by(|a, b| off(a.s).total_cmp(&off(b.s)));
-            near.map(|section| section.hidden_face)
-        });
-        let up = face
-            .and_then(|[low, high]| (high - low).try_normalize(1e-6))
-            .unwrap_or_else(Vector2::y);
-        let at = match (level, joint.keys.first(), face) {
-            (Level::Top, _, Some([_, high])) => high - up * UNDER_TOP_MM,
-            (_, Some(key), _) => Point2::from(key.at_mm),
-            (_, None, Some([low, high])) => nalgebra::center(&low, &high),
-            (_, None, None) => Point2::origin(),
-        };
-        let along = frame.along;
-        let up = frame.outward * up.x + Vector3::z() * up.y;
-        Self {
-            level,
-            middle: frame.to_shop(at),
-            // Seen from above with the outside below: along the spine to the right.
-            axes: [along, along.cross(&up) * -1.0, up],
-        }
-    }
-
+impl Plane {
     /// The closed lines in which a mesh is cut, each held to a window.
     fn lines(&self, mesh: &TriMesh, window: [Point2; 2]) -> Vec<Vec<Point2>> {
         let turned = TriMesh {
@@ -127,6 +138,32 @@ impl Cut {
             .map(|line| held(line.points.iter().map(|p| p.xy()).collect(), window))
             .filter(|line| line.len() > 2)
             .collect()
+    }
+}
+
+/// A cut through a joint, square to the height of the face.
+struct Cut {
+    level: Level,
+    plane: Plane,
+}
+
+impl Cut {
+    fn new(joint: &Joint, face: Option<[Point2; 2]>, frame: &StationFrame, level: Level) -> Self {
+        let up = up_along(face);
+        let at = match (level, joint.keys.first(), face) {
+            (Level::Top, _, Some([_, high])) => high - up * UNDER_TOP_MM,
+            (_, Some(key), _) => Point2::from(key.at_mm),
+            (_, None, Some([low, high])) => nalgebra::center(&low, &high),
+            (_, None, None) => Point2::origin(),
+        };
+        let along = frame.along;
+        let up = frame.outward * up.x + Vector3::z() * up.y;
+        let plane = Plane {
+            middle: frame.to_shop(at),
+            // Seen from above with the outside below: along the spine to the right.
+            axes: [along, along.cross(&up) * -1.0, up],
+        };
+        Self { level, plane }
     }
 }
 
@@ -165,12 +202,10 @@ struct Shown {
 
 impl Shown {
     fn new(joint: &Joint, parts: &Segments, cut: &Cut) -> Option<Self> {
-        let own = parts.segments.get(joint.tab_on.checked_sub(1)?)?;
-        let next = parts.segments.get(joint.tab_on)?;
         let half = joint.reach_mm + BESIDE_MM;
         let window = [Point2::new(-half, -DEEP_MM), Point2::new(half, DEEP_MM)];
-        let lines = [own, next].map(|segment| {
-            let mut lines = cut.lines(segment.in_place.mesh(), window);
+        let lines = ends(joint, parts)?.map(|mesh| {
+            let mut lines = cut.plane.lines(mesh, window);
             // What the plane meets elsewhere of a bent segment is left out.
             lines.retain(|line| line.iter().any(|p| p.x.abs() < joint.reach_mm + 1.0));
             lines
@@ -211,17 +246,11 @@ fn one(joint: &Joint, parts: &Segments, cuts: &[Cut]) -> Option<Drawing> {
             Point2::new(x, base + scale.to_paper(p.y - shown.low))
         };
         for (lines, leans) in shown.lines.iter().zip([1.0, -1.0]) {
-            // The two parts are hatched against each other (ISO 128-50, from memory), hollows left white.
-            let middle = WIDTH_MM / 2.0;
-            let lean = |p: Point2| Point2::new(middle + (p.x - middle) * leans, p.y);
-            let leaned: Vec<Vec<Point2>> = (lines.iter())
-                .map(|line| line.iter().map(|&p| lean(at(p))).collect())
+            let lines: Vec<Vec<Point2>> = (lines.iter())
+                .map(|line| line.iter().map(|&p| at(p)).collect())
                 .collect();
-            for stroke in hatch_region(&leaned, HATCH_MM) {
-                drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
-            }
+            hatched(&mut drawing, &lines, leans);
             for line in lines {
-                let line = line.iter().map(|&p| at(p)).collect();
                 drawing.outline(line, Line::Wide, Ink::Plain);
             }
         }
@@ -234,6 +263,18 @@ fn one(joint: &Joint, parts: &Segments, cuts: &[Cut]) -> Option<Drawing> {
     let beside = Point2::new(tail.x + 2.0, 5.0);
     drawing.note(beside, Anchor::Start, "outside: the visible side");
     Some(drawing)
+}
+
+/// Hatches closed lines on paper to one side or, where `leans` is negative, to the other: two parts are hatched
+/// against each other (ISO 128-50, from memory), hollows left white.
+fn hatched(drawing: &mut Drawing, lines: &[Vec<Point2>], leans: f64) {
+    let lean = |p: Point2| Point2::new(p.x * leans, p.y);
+    let leaned: Vec<Vec<Point2>> = (lines.iter())
+        .map(|line| line.iter().map(|&p| lean(p)).collect())
+        .collect();
+    for stroke in hatch_region(&leaned, HATCH_MM) {
+        drawing.stroke(stroke.map(lean).to_vec(), Line::Narrow, Ink::Faint);
+    }
 }
 
 /// What is what, above the cut with a line to it.
