@@ -32,11 +32,8 @@ struct Surveyed {
 }
 
 fn survey(job: &Job, watch: &Progress) -> Result<Surveyed, Problem> {
-    let scene = scan::read_scene(&job.scan, watch)?;
-    let survey = gap::survey(&scene, &job.gap, watch).map_err(|fault| {
-        let [body, tray] = [&job.scan.body, &job.scan.tray].map(|path| path.display());
-        Problem::from(fault).at(format!("{body} and {tray}"))
-    })?;
+    let surveyed = survey_scans(job, watch);
+    let (scene, survey) = surveyed.map_err(|problem| scan::doubt_unit(problem, &job.scan))?;
     let id = name_of(&scene, &survey);
     if let Some(file) = &job.correction
         && file.survey != id
@@ -50,6 +47,15 @@ fn survey(job: &Job, watch: &Progress) -> Result<Surveyed, Problem> {
         ));
     }
     Ok(Surveyed { scene, survey, id })
+}
+
+fn survey_scans(job: &Job, watch: &Progress) -> Result<(Scene, Survey), Problem> {
+    let scene = scan::read_scene(&job.scan, watch)?;
+    let survey = gap::survey(&scene, &job.gap, watch).map_err(|fault| {
+        let [body, tray] = [&job.scan.body, &job.scan.tray].map(|path| path.display());
+        Problem::from(fault).at(format!("{body} and {tray}"))
+    })?;
+    Ok((scene, survey))
 }
 
 fn name_of(scene: &Scene, survey: &Survey) -> String {
@@ -136,7 +142,8 @@ pub fn verify(job: &Job, readings: &Readings, watch: &Progress) -> Result<Verifi
     let judgement = if only_fitted {
         None
     } else {
-        Some(judge(&held_to, spacing, &readings.taken)?)
+        let room = job.panel.room(held_to.edge_kind);
+        Some(judge(&held_to, spacing, &readings.taken, room)?)
     };
     let correction = judgement
         .as_ref()

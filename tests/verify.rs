@@ -157,6 +157,80 @@ fn readings_of_the_true_vehicle_say_go() {
 }
 
 #[test]
+fn job_and_readings_the_wrong_way_round_are_told_as_that() {
+    let bench = tempfile::tempdir().unwrap();
+    fs::write(bench.path().join("job.toml"), &surveyed().0).unwrap();
+    fs::write(bench.path().join("r.csv"), &surveyed().1).unwrap();
+    let run = gapwright(bench.path(), &["verify", "r.csv", "job.toml"]);
+    assert_eq!(run.status.code(), Some(2));
+    let told = errors(&run);
+    assert!(told.contains("wrong way round"), "{told}");
+    assert!(
+        told.contains("to do: gapwright verify job.toml r.csv"),
+        "{told}"
+    );
+    assert_eq!(told.matches("error:").count(), 1, "{told}");
+}
+
+/// Read back as it was written, a table of predictions agrees with itself to what it is rounded to.
+#[test]
+fn what_is_predicted_reads_back_as_no_difference() {
+    let (run, _bench) = verify(&filled(|_, _, p| Some(format!("{p:.1}"))), "");
+    let told = said(&run);
+    let rows = told.lines().skip_while(|line| !line.starts_with("  check"));
+    let off: Vec<f64> = rows
+        .skip(1)
+        .map_while(|row| row.split_whitespace().nth(3)?.parse().ok())
+        .collect();
+    assert!(off.len() >= 8, "{told}");
+    assert!(off.iter().all(|off| off.abs() < 0.11), "{told}");
+}
+
+/// On a seal that takes up less than the survey is known to, agreement is not enough.
+#[test]
+fn what_the_seal_does_not_take_up_says_shim_and_names_the_line_for_the_job() {
+    let seal = "[gap]\nedge = \"rolled\"\n[panel]\nseal_foam_mm = 5.0\nseal_mm = 3.4\n";
+    let bench = tempfile::tempdir().unwrap();
+    fs::write(
+        bench.path().join("job.toml"),
+        format!("{}{seal}", surveyed().0),
+    )
+    .unwrap();
+    let run = gapwright(bench.path(), &["measure", "job.toml"]);
+    assert_eq!(run.status.code(), Some(0), "{}", errors(&run));
+    let path = bench.path().join("out/readings.csv");
+    let table = fs::read_to_string(&path).unwrap();
+    let lines: Vec<String> = table
+        .lines()
+        .map(|line| {
+            let cells: Vec<&str> = line.splitn(10, ',').collect();
+            if cells[2] != "gap" {
+                return line.to_owned();
+            }
+            let off: f64 = cells[6].parse::<f64>().unwrap() + 1.2;
+            format!("{},{off:.1},{}", cells[..8].join(","), cells[9])
+        })
+        .collect();
+    fs::write(&path, lines.join("\n")).unwrap();
+    let run = gapwright(bench.path(), &["verify", "job.toml", "out/readings.csv"]);
+    let told = said(&run);
+    assert_eq!(run.status.code(), Some(1), "{told}{}", errors(&run));
+    assert!(
+        told.contains("SHIM: ") && told.contains("takes up"),
+        "{told}"
+    );
+    assert!(
+        told.contains("\n  correction = \"out/correction.toml\"\n"),
+        "{told}"
+    );
+    let job = fs::read_to_string(bench.path().join("job.toml")).unwrap();
+    let with = "[gap]\ncorrection = \"out/correction.toml\"\n";
+    fs::write(bench.path().join("job.toml"), job.replace("[gap]\n", with)).unwrap();
+    let run = gapwright(bench.path(), &["measure", "job.toml"]);
+    assert_eq!(run.status.code(), Some(0), "{}", errors(&run));
+}
+
+#[test]
 fn a_scale_and_a_height_say_shim_and_the_job_takes_the_correction() {
     let table = filled(|_, kind, p| {
         let lifted = if kind == "gap" { 6.0 } else { 0.0 };

@@ -5,8 +5,8 @@ use super::progress_bar::Bar;
 use super::verdict;
 use crate::diag::{Finding, Problem, Weight};
 use crate::gap::readings::Verdict;
-use crate::gap::seal::{Footing, choose_seal};
-use crate::output::{self, GapSummary, Run, Tape, Verified};
+use crate::gap::seal::{Footing, Seal, choose_seal};
+use crate::output::{self, GapSummary, Run, Tape, Verified, WrittenCorrection};
 use crate::panel::Top;
 use crate::progress::Progress;
 use crate::scan::{Inspection, UnitFrom};
@@ -94,7 +94,7 @@ impl Voice {
     }
 
     /// What readings said about a survey.
-    pub fn verified(&self, verified: &Verified, written: Option<&Path>) {
+    pub fn verified(&self, verified: &Verified, written: Option<&WrittenCorrection>) {
         match self.manner {
             Manner::Json => out(&output::verified_json(verified, written)),
             Manner::Quiet => {}
@@ -188,11 +188,43 @@ fn seal_advice(run: &Run<'_>) -> Option<String> {
     if outlook.verdict == Verdict::Go || run.measured.top != Top::Butted {
         return None;
     }
-    let seal = choose_seal(&run.measured.survey.stations, Footing::Scans)?;
-    Some(format!(
-        "{0:.0} mm foam would make it go as it is: seal_foam_mm = {0:.1} and seal_mm = {1:.1} under [panel]",
-        seal.free_mm, seal.middle_mm
-    ))
+    let stations = &run.measured.survey.stations;
+    let options = |seal: Seal| {
+        let (free, middle) = (seal.free_mm, seal.middle_mm);
+        format!(
+            "{free:.0} mm foam (seal_foam_mm = {free:.1} and seal_mm = {middle:.1} under [panel])"
+        )
+    };
+    let [read, scanned] = [Footing::Readings, Footing::Scans].map(|on| choose_seal(stations, on));
+    match (read, scanned) {
+        (Some(read), Some(scanned)) if read != scanned => {
+            let own = outlook.room.half() >= read.half_mm - 1e-9;
+            let first = if own {
+                "the one you chose".to_owned()
+            } else {
+                options(read)
+            };
+            let least = stations.iter().map(|s| s.gap).fold(f64::INFINITY, f64::min);
+            // Half of the gap at the least for the panel's face.
+            let alone = if scanned.middle_mm < 0.5 * least {
+                format!(
+                    "; without a reading it takes {:.0} mm foam",
+                    scanned.free_mm
+                )
+            } else {
+                String::new()
+            };
+            Some(format!(
+                "{first} does once a few gaps are read and verified{alone}"
+            ))
+        }
+        (_, Some(scanned)) => Some(format!("{} would make it go as it is", options(scanned))),
+        (Some(read), None) => Some(format!(
+            "{} does once a few gaps are read and verified",
+            options(read)
+        )),
+        (None, None) => None,
+    }
 }
 
 /// Warnings first, as they come: what, where a tape finds it, how much, and what to do.

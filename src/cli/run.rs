@@ -10,7 +10,7 @@ use crate::output;
 use crate::pipeline;
 use crate::scan::{self, Inspection, Unit, UnitFrom};
 use std::io::Write;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 
 /// How a run that could be made turned out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -125,6 +125,17 @@ fn make(path: &Path, out: Option<&Path>, voice: &Voice) -> Result<(), Vec<Proble
 }
 
 fn verify(path: &Path, readings: &Path, voice: &Voice) -> Result<Outcome, Vec<Problem>> {
+    let ends_in = |path: &Path, ending| path.extension().is_some_and(|e| e == ending);
+    if ends_in(path, "csv") && ends_in(readings, "toml") {
+        let (job, table) = (readings.display(), path.display());
+        return Err(vec![
+            Problem::new(
+                "the job and the readings are the wrong way round",
+                format!("gapwright verify {job} {table}"),
+            )
+            .at(table),
+        ]);
+    }
     let job = Job::read(path)?;
     // Read before the long work, so that a slip in the table is told at once.
     let taken = output::read_readings(readings)?;
@@ -135,10 +146,10 @@ fn verify(path: &Path, readings: &Path, voice: &Voice) -> Result<Outcome, Vec<Pr
     let written = verified
         .correction
         .as_ref()
-        .map(|c| output::write_correction(readings, &verified.survey_id, c))
+        .map(|c| output::write_correction(path, readings, &verified.survey_id, c))
         .transpose()
         .map_err(|problem| vec![problem])?;
-    voice.verified(&verified, written.as_deref());
+    voice.verified(&verified, written.as_ref());
     Ok(match verified.verdict() {
         Verdict::Go => Outcome::Good,
         Verdict::Shim | Verdict::Rescan => Outcome::NotGood,
@@ -168,7 +179,7 @@ fn new(body: &Path, tray: &Path, out: &Path, voice: &Voice) -> Result<(), Vec<Pr
     };
     let folder = out.parent().unwrap_or(Path::new(""));
     let note = |path: &Path, seen: &Inspection| ScanNote {
-        path: seen_from(folder, path),
+        path: output::seen_from(folder, path),
         found: found_lines(seen),
         guessed: (seen.source.unit_from == UnitFrom::Guess).then_some(seen.source.unit),
     };
@@ -220,30 +231,4 @@ fn found_lines(seen: &Inspection) -> Vec<String> {
         ));
     }
     lines
-}
-
-/// `path` as a file in `folder` should name it, with forward slashes; absolute where the two share
-/// nothing.
-fn seen_from(folder: &Path, path: &Path) -> String {
-    let folder = if folder.as_os_str().is_empty() {
-        Path::new(".")
-    } else {
-        folder
-    };
-    let (Ok(folder), Ok(path)) = (folder.canonicalize(), path.canonicalize()) else {
-        return path.to_string_lossy().into_owned();
-    };
-    let from: Vec<Component<'_>> = folder.components().collect();
-    let to: Vec<Component<'_>> = path.components().collect();
-    let shared = from.iter().zip(&to).take_while(|(a, b)| a == b).count();
-    // With nothing but the root in common a relative path says no more than the absolute one.
-    if shared < 2 {
-        return path.to_string_lossy().into_owned();
-    }
-    let up = from.iter().skip(shared).map(|_| "..".into());
-    let down = to
-        .iter()
-        .skip(shared)
-        .map(|part| part.as_os_str().to_string_lossy());
-    up.chain(down).collect::<Vec<_>>().join("/")
 }

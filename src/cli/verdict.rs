@@ -1,11 +1,10 @@
 //! What readings said about a survey, in plain words.
 
 use crate::gap::readings::{Correction, Held, Judgement, ShimList, Verdict};
-use crate::output::Verified;
-use std::path::Path;
+use crate::output::{Verified, WrittenCorrection};
 
 /// The whole answer. `written` is where the correction went.
-pub(super) fn text(verified: &Verified, written: Option<&Path>) -> String {
+pub(super) fn text(verified: &Verified, written: Option<&WrittenCorrection>) -> String {
     let mut text = format!("{}, survey {}\n", verified.name, verified.survey_id);
     if let Some(judgement) = &verified.judgement {
         text += &judgement_text(judgement);
@@ -16,10 +15,10 @@ pub(super) fn text(verified: &Verified, written: Option<&Path>) -> String {
     if verified.blank > 0 {
         text += &format!("  {} rows were left blank\n", verified.blank);
     }
-    if let Some(path) = written {
+    if let Some(WrittenCorrection { path, line }) = written {
         text += &format!(
-            "\nWrote {}. To use it, write under [gap] in the job: correction = \"...\", the path seen from the job file; \
-             then make again.\n",
+            "\nWrote {}. To use it, write under [gap] in the job:\n  {line}\nthen make again. That makes a new table \
+             of readings; the one filled in is kept beside it under the name of its survey.\n",
             path.display()
         );
     }
@@ -31,12 +30,39 @@ fn judgement_text(judgement: &Judgement) -> String {
         Verdict::Go => {
             "\nGO: the readings agree with the survey within their tolerance.\n".to_owned()
         }
-        Verdict::Shim => format!(
-            "\nSHIM: one correction explains the readings: {}.\n",
-            correction_text(judgement)
-        ),
+        Verdict::Shim => match judgement.taken_up {
+            Some([taken_up, spent]) => format!(
+                "\nSHIM: the readings lie within what the survey is known to, but all of them show {}; the seal or \
+                 lip takes up {taken_up:.1} mm that way, and what changes along the edge needs {spent:.1} mm of it.\n",
+                correction_text(judgement)
+            ),
+            None => format!(
+                "\nSHIM: one correction explains the readings: {}.\n",
+                correction_text(judgement)
+            ),
+        },
         Verdict::Rescan => rescan_text(judgement),
     };
+    if let Some([half, needs]) = judgement.wanders {
+        text += &format!(
+            "  Between the readings the gap is still known to \u{b1} {needs:.1} mm only, and the seal or lip takes up \u{b1} {half:.1} mm: \
+             make says which seal does.\n"
+        );
+    }
+    match judgement.scale_known {
+        Some(known) => {
+            text += &format!(
+                "  The lengths read check the scale to \u{b1} {:.1} %",
+                100.0 * known
+            );
+            text += if known > FINE_SCALE {
+                ": two marks on the body, their distance taped and put into the job as [[distance]], check it finer.\n"
+            } else {
+                ".\n"
+            };
+        }
+        None => text += "  Nothing was read that checks the scale: it takes two lengths.\n",
+    }
     text += "\n  check      read, mm   survey, mm   off, mm   tolerance, mm   left over, mm\n";
     for held in &judgement.held {
         text += &row(held);
@@ -61,6 +87,10 @@ fn judgement_text(judgement: &Judgement) -> String {
     }
     text
 }
+
+/// What a phone's scan is off by when it is off in scale, as a share of its length. Common practice, no
+/// source.
+const FINE_SCALE: f64 = 0.005;
 
 fn share(p: f64) -> String {
     if p < 0.001 {

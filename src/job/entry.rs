@@ -189,10 +189,10 @@ impl<'a> Entry<'a> {
     /// How a value of it is written, for an option that has none: the least allowed, where it has bounds.
     pub fn sketch(&self) -> String {
         let form = match &self.slot {
-            Slot::Length(_, [least, _])
-            | Slot::MaybeLength(_, [least, _])
-            | Slot::MaybeNumber(_, [least, _], _)
-            | Slot::Number(_, [least, _], _) => return format!("{least:?}"),
+            Slot::Length(_, [least, most])
+            | Slot::MaybeLength(_, [least, most])
+            | Slot::MaybeNumber(_, [least, most], _)
+            | Slot::Number(_, [least, most], _) => return format!("{:?}", usual(*least, *most)),
             Slot::Box(..) | Slot::Point(_) => "[0.0, 0.0, 0.0]",
             Slot::Choice(choice) => choice.words.first().copied().unwrap_or("..."),
             Slot::Text(_) | Slot::File(_) | Slot::MaybeFile(_) | Slot::Folder(_) => "\"...\"",
@@ -219,6 +219,18 @@ impl<'a> Entry<'a> {
             Slot::MaybeFile(_) => format!("a file, or \"{NO_FILE}\""),
             Slot::Folder(_) => "a folder".to_owned(),
         }
+    }
+}
+
+/// A number somewhere between bounds, as an example: bounds themselves are extremes, and who uncomments one
+/// gets a wall like foil.
+fn usual(least: f64, most: f64) -> f64 {
+    if least > 0.0 {
+        (least * most).sqrt().round().max(least)
+    } else if most > 0.0 && least < 0.0 {
+        0.0
+    } else {
+        (0.1 * most).round()
     }
 }
 

@@ -40,6 +40,8 @@ pub fn starter(name: &str, body: &ScanNote, tray: &ScanNote) -> String {
                 }
                 ("scan", "body" | "body_unit") => Some(body),
                 ("scan", "tray" | "tray_unit") => Some(tray),
+                // Whoever takes its number sign away gets what was found, not what stands first in a list.
+                ("scan", "unit") if body.guessed == tray.guessed => Some(body),
                 _ => None,
             };
             match note {
@@ -57,7 +59,13 @@ pub fn starter(name: &str, body: &ScanNote, tray: &ScanNote) -> String {
                     let _ = writeln!(text, "# {} = {}", entry.key, quoted(unit.symbol()));
                 }
                 _ => {
-                    let _ = writeln!(text, "# May be {}.", entry.allowed());
+                    let example = match (entry.default_text(), &entry.slot) {
+                        (None, Slot::MaybeLength(..) | Slot::MaybeNumber(..)) => {
+                            " Left out as it stands; the number is an example."
+                        }
+                        _ => "",
+                    };
+                    let _ = writeln!(text, "# May be {}.{example}", entry.allowed());
                     let _ = writeln!(text, "# {} = {}", entry.key, shown_default(entry));
                 }
             }
@@ -190,8 +198,9 @@ mod tests {
         (all.scan.body_unit, all.scan.tray_unit) = (None, None);
         assert!(all.front.is_some());
         all.front = None;
-        assert_eq!(all.panel.return_mm, Some(5.0));
-        assert_eq!(all.panel.wall_top_mm, Some(0.8));
+        // Examples, and neither foil nor the whole bed.
+        assert_eq!(all.panel.return_mm, Some(27.0));
+        assert_eq!(all.panel.wall_top_mm, Some(4.0));
         (all.panel.return_mm, all.panel.wall_top_mm) = (None, None);
 
         assert!(all.scan.conditions.findings().is_empty());
@@ -204,6 +213,10 @@ mod tests {
     fn a_guessed_unit_is_offered_and_not_decided() {
         let text = starter("x", &note("b", Some(Unit::Inch)), &note("t", None));
         assert!(text.contains("\n# body_unit = \"in\"\n"));
+        assert!(text.contains("\n# unit = \"mm\"\n"));
+        let inches = |name| note(name, Some(Unit::Inch));
+        let text = starter("x", &inches("b"), &inches("t"));
+        assert!(text.contains("\n# unit = \"in\"\n"), "{text}");
     }
 
     #[test]

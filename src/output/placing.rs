@@ -1,8 +1,10 @@
 //! How the scans were brought to scale and into one frame, for the report.
 
+use super::Measured;
 use super::report::rounded;
+use crate::gap::readings::scale_check;
+use crate::scan::Registration;
 use crate::scan::scale::ScaleFit;
-use crate::scan::{Placing, Registration};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -11,6 +13,13 @@ pub(super) struct PlacingPart<'a> {
     tray_scale: Option<ScalePart<'a>>,
     alignment: Option<AlignmentPart<'a>>,
     separated: bool,
+    lengths_check_scale_percent: Option<f64>,
+}
+
+/// What the lengths among the checks would know the scale to: two standard uncertainties, in per cent.
+pub(super) fn scale_check_percent(measured: &Measured) -> Option<f64> {
+    let spacing = measured.scene.body.spacing_mm;
+    scale_check(&measured.survey, spacing, &measured.checks).map(|share| rounded(100.0 * share))
 }
 
 #[derive(Serialize)]
@@ -64,11 +73,13 @@ fn alignment_part(registration: &Registration) -> AlignmentPart<'_> {
     }
 }
 
-pub(super) fn placing_part(placing: &Placing) -> PlacingPart<'_> {
+pub(super) fn placing_part(measured: &Measured) -> PlacingPart<'_> {
+    let placing = &measured.scene.placing;
     PlacingPart {
         body_scale: placing.body_scale.as_ref().map(scale_part),
         tray_scale: placing.tray_scale.as_ref().map(scale_part),
         alignment: placing.alignment.as_ref().map(alignment_part),
         separated: placing.separated,
+        lengths_check_scale_percent: scale_check_percent(measured),
     }
 }

@@ -2,7 +2,7 @@
 //! and the correction that follows from it.
 
 use crate::diag::Problem;
-use crate::gap::readings::{Check, CheckKind, Correction, Instrument, Reading};
+use crate::gap::readings::{Check, CheckKind, Instrument, Reading};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -101,14 +101,18 @@ pub(super) fn readings_csv(survey: &str, checks: &[Check]) -> String {
     let mut text = format!("{},{HOW}\n", COLUMNS.join(","));
     let whole = edge_length(checks);
     for check in checks {
-        let to = check.to.map_or_else(String::new, |to| format!("{to:.0}"));
+        // A gap is read at a whole millimetre; where a length ends to the millimetre only, its prediction
+        // would be another when it is read back.
+        let [at, to] = match check.to {
+            Some(to) => [format!("{:.1}", check.at), format!("{to:.1}")],
+            None => [format!("{:.0}", check.at), String::new()],
+        };
         let _ = writeln!(
             text,
-            "{survey},{},{},{},{:.0},{to},{:.1},{:.1},,\"{}\"",
+            "{survey},{},{},{},{at},{to},{:.1},{:.1},,\"{}\"",
             check.name,
             kind_word(check.kind),
             instrument_word(check.instrument),
-            check.at,
             check.predicted,
             check.tolerance,
             how(check, whole)
@@ -460,43 +464,6 @@ fn fields(line: &str, separator: char) -> Vec<String> {
         *cell = cell.trim().to_owned();
     }
     cells
-}
-
-/// Name of the file a correction goes to, beside the readings.
-pub const CORRECTION_FILE: &str = "correction.toml";
-
-/// Writes a correction beside the readings it follows from, and gives its path. One written earlier is
-/// replaced.
-///
-/// # Errors
-/// A [`Problem`] if it cannot be written.
-pub fn write_correction(
-    readings: &Path,
-    survey: &str,
-    correction: &Correction,
-) -> Result<std::path::PathBuf, Problem> {
-    let path = readings.with_file_name(CORRECTION_FILE);
-    let text = format!(
-        "# Correction of survey {survey} by readings on the vehicle.\n\
-         # To use it, write in the job under [gap]: correction = \"{CORRECTION_FILE}\" (seen from the job file's folder)\n\
-         survey = \"{survey}\"\n\
-         # Every length of the survey times this.\n\
-         scale = {:.6}\n\
-         # Added to the gap at the left and the right end, straight in between (mm).\n\
-         left_mm = {:.3}\n\
-         right_mm = {:.3}\n",
-        correction.scale,
-        correction.left + 0.0,
-        correction.right + 0.0
-    );
-    std::fs::write(&path, text).map_err(|error| {
-        Problem::new(
-            format!("the correction cannot be written ({error})"),
-            "check that you may write beside the readings",
-        )
-        .at(path.display())
-    })?;
-    Ok(path)
 }
 
 #[cfg(test)]

@@ -465,7 +465,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
             tray: rows(&scene.tray.to_shop),
         },
         conditions: scene.conditions.in_words(),
-        placing: placing_part(&scene.placing),
+        placing: placing_part(run.measured),
         survey_id: &run.measured.survey_id,
         checks: run.measured.checks.iter().map(check_part).collect(),
         coupons: run.coupons.iter().map(coupon_part).collect(),

@@ -1,9 +1,8 @@
 //! What readings said about a survey, for programs.
 
-use super::Verified;
+use super::{Verified, WrittenCorrection};
 use crate::gap::readings::{Test, Verdict};
 use serde_json::{Value, json};
-use std::path::Path;
 
 impl Verified {
     /// The answer to everything that was read: the worse of the two, where both survey and fitted panel
@@ -29,7 +28,7 @@ fn test_part(test: Test) -> Value {
 
 /// The answer as JSON; `written` is where the correction went.
 #[must_use]
-pub fn verified_json(verified: &Verified, written: Option<&Path>) -> String {
+pub fn verified_json(verified: &Verified, written: Option<&WrittenCorrection>) -> String {
     let judgement = verified.judgement.as_ref().map(|j| {
         let readings: Vec<Value> = j
             .held
@@ -54,6 +53,9 @@ pub fn verified_json(verified: &Verified, written: Option<&Path>) -> String {
             "left_mm": j.correction.left,
             "right_mm": j.correction.right,
             "doubt": {"scale": j.doubt[0], "left_mm": j.doubt[1], "right_mm": j.doubt[2]},
+            "taken_up_mm": j.taken_up.map(|[side, _]| side),
+            "scale_known": j.scale_known,
+            "wanders_mm": j.wanders.map(|[_, needs]| needs),
             "rescan_mm": j.stretch,
             "odd": j.odd,
             "readings": readings,
@@ -78,7 +80,8 @@ pub fn verified_json(verified: &Verified, written: Option<&Path>) -> String {
         "judgement": judgement,
         "shims": shims,
         "blank": verified.blank,
-        "correction": written.map(|path| path.display().to_string()),
+        "correction": written.map(|w| w.path.display().to_string()),
+        "correction_line": written.map(|w| &w.line),
     });
     format!("{value:#}\n")
 }

@@ -18,11 +18,13 @@ pub mod separate;
 mod surface;
 mod tray_heights;
 pub mod unit;
+mod unit_doubt;
 
 pub use control::Control;
 pub use inspect::{Inspection, inspect};
 pub use placing::{Placing, Registration};
 pub use scene::read_scene;
+pub use unit_doubt::doubt_unit;
 
 pub use conditions::Conditions;
 

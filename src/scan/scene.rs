@@ -6,6 +6,7 @@ use super::noise::measure_noise;
 use super::placing::{Placed, place, tell_weak_ways};
 use super::read::{RawScan, read_mesh};
 use super::unit::guess_unit;
+use super::unit_doubt::impossible;
 use super::{Removed, Scan, ScanOptions, Scene, Source, Unit, UnitFrom};
 use crate::diag::{Finding, Problem};
 use crate::math::Point3;
@@ -143,7 +144,7 @@ fn add_removed(sum: &mut Removed, more: &Removed) {
 }
 
 /// Sides of the box round the points that are finite, without the outermost thousandth on each side.
-fn size_of(mesh: &TriMesh) -> [f64; 3] {
+pub(super) fn size_of(mesh: &TriMesh) -> [f64; 3] {
     std::array::from_fn(|axis| {
         let stride = (mesh.points.len() / 40_000).max(1);
         let mut values: Vec<f64> = mesh
@@ -179,10 +180,13 @@ fn choose_unit(
         }
         return Ok((unit, UnitFrom::Format));
     }
-    if let Some(unit) = asked {
-        return Ok((unit, UnitFrom::Job));
-    }
     let longest = size.into_iter().fold(0.0, f64::max);
+    if let Some(unit) = asked {
+        return match impossible(longest * unit.millimetres(), unit, part, size) {
+            Some(problem) => Err(problem),
+            None => Ok((unit, UnitFrom::Job)),
+        };
+    }
     let Some(guess) = guess_unit(size) else {
         return Err(Problem::new(
             format!(

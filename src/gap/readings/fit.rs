@@ -1,7 +1,7 @@
 //! Generalised least squares of readings on a scale, a constant and a tilt: readings that share an end
 //! of the edge share its doubt (GUM 5.2, correlated inputs).
 
-use super::{CheckKind, Correction};
+use super::{CheckKind, Correction, Prediction};
 use nalgebra::{DMatrix, DVector};
 
 /// A reading beside what the survey says.
@@ -14,13 +14,38 @@ pub struct Point {
     pub read: f64,
     /// Standard uncertainty of the difference by itself (mm).
     pub own: f64,
+    /// The part of that which is the same for every gap (mm, standard).
+    pub common: f64,
     /// What the doubt about the edge's ends adds, shared with other readings (mm, standard).
     pub ends: [f64; 2],
 }
 
 impl Point {
+    pub fn new(kind: CheckKind, share: f64, prediction: &Prediction, read: f64) -> Self {
+        Self {
+            kind,
+            share,
+            predicted: prediction.value,
+            read,
+            own: prediction.own,
+            common: prediction.common,
+            ends: prediction.ends,
+        }
+    }
+
     pub fn sigma(&self) -> f64 {
         self.own.hypot(self.ends[0]).hypot(self.ends[1])
+    }
+
+    /// The same without what the survey says about the height of the gap as a whole: what readings alone
+    /// say about it.
+    pub fn sharp(&self) -> Self {
+        let own = (self.own * self.own - self.common * self.common).max(0.0);
+        Self {
+            own: own.sqrt(),
+            common: 0.0,
+            ..*self
+        }
     }
 }
 

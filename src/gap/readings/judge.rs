@@ -1,18 +1,20 @@
 //! What readings say about a survey: go, shim or rescan.
 
 use super::fit::{Fit, Height, Model, Point, Scale, fit};
-use super::{CheckKind, Correction, Reading, Ruler, predict};
+use super::{Check, CheckKind, Correction, Reading, Ruler, predict};
 use crate::diag::Problem;
 use crate::gap::Survey;
+use crate::gap::seal::{Footing, Room, needed_room};
 use crate::math::chi_square::upper_tail;
 use thiserror::Error;
 
 /// The three answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
-    /// The readings agree with the survey.
+    /// The readings agree with the survey, and what they differ by as a whole is taken up.
     Go,
-    /// One constant or linear correction, with a scale, explains them.
+    /// One constant or linear correction, with a scale, explains them or brings the fit within what the
+    /// seal or lip takes up.
     Shim,
     /// No such correction explains them.
     Rescan,
@@ -147,6 +149,14 @@ pub struct Judgement {
     pub correction: Correction,
     /// Standard uncertainty of its scale, left and right.
     pub doubt: [f64; 3],
+    /// What the seal or lip takes up on the side it is wanted, and what of that goes to what changes along
+    /// the edge (mm), where the readings agree with the survey and the correction is for the seal's sake.
+    pub taken_up: Option<[f64; 2]>,
+    /// How well the lengths read know the scale: two standard uncertainties of it, where there are two.
+    pub scale_known: Option<f64>,
+    /// Half of what the seal or lip takes up, and what 95 % of the edge needs of that between the readings
+    /// (mm), where that is more: no reading mends it.
+    pub wanders: Option<[f64; 2]>,
     /// What a rescan should cover: first and last distance along the edge (mm).
     pub stretch: Option<[f64; 2]>,
     /// Readings that no correction explains.
@@ -166,6 +176,10 @@ const ODD: f64 = 3.0;
 /// Holds readings of lengths and gaps to a survey. Other kinds of reading are left out. `spacing` is the
 /// edge length of the body's scan (mm).
 ///
+/// Where the readings agree with the survey, but show it to be off as a whole by more than `room` takes up,
+/// the answer is to shim: a survey that is known to 2 mm agrees with readings 1.5 mm off, and a seal that
+/// takes up 0.9 mm does not.
+///
 /// The correction with the fewest parameters that the readings support and need is chosen; the sum of
 /// squares after it is held against chi-square (GUM, ISO/IEC Guide 98-3, for the uncertainties).
 ///
@@ -175,6 +189,7 @@ pub fn judge(
     survey: &Survey,
     spacing: f64,
     readings: &[Reading],
+    room: Room,
 ) -> Result<Judgement, ReadingFault> {
     let ruler = Ruler::new(survey, spacing).ok_or(ReadingFault::NoSurvey)?;
     let used: Vec<&Reading> = readings
@@ -190,27 +205,32 @@ pub fn judge(
         check_place(reading, &ruler)?;
         let to = reading.to.unwrap_or(reading.at);
         let prediction = predict(&ruler, reading.kind, reading.instrument, reading.at, to);
-        points.push(Point {
-            kind: reading.kind,
-            share: ruler.at(reading.at).s / length,
-            predicted: prediction.value,
-            read: reading.value,
-            own: prediction.own,
-            ends: prediction.ends,
-        });
+        let share = ruler.at(reading.at).s / length;
+        points.push(Point::new(reading.kind, share, &prediction, reading.value));
     }
     check_units(&used, &points)?;
     let none = fit(Model::NONE, &points).ok_or(ReadingFault::None)?;
     let before = test(&none, points.len());
     let as_it_is = before.p >= LEVEL && is_calm(&none);
-    let best = if as_it_is {
-        none
+    let needs = needed_room(&survey.stations, Footing::Readings).unwrap_or(0.0);
+    let for_the_room = if as_it_is {
+        not_taken_up(&points, room, needs)
     } else {
-        choose(none, &points)
+        None
+    };
+    let taken_up = for_the_room.as_ref().map(|found| found.1);
+    if for_the_room.is_some() {
+        points = points.iter().map(Point::sharp).collect();
+    }
+    let best = match for_the_room {
+        Some((found, _)) => found,
+        None if as_it_is => none,
+        None => choose(none, &points),
     };
     let after = test(&best, points.len());
     let explained = after.p >= LEVEL && is_calm(&best);
     let verdict = match (as_it_is, explained && best.parameters > 0) {
+        _ if taken_up.is_some() => Verdict::Shim,
         (true, _) => Verdict::Go,
         (false, true) => Verdict::Shim,
         (false, false) => Verdict::Rescan,
@@ -237,6 +257,9 @@ pub fn judge(
         after,
         correction: best.correction,
         doubt: best.doubt,
+        taken_up,
+        scale_known: scale_known(&points),
+        wanders: (needs > room.half()).then_some([room.half().max(0.0), needs]),
         stretch,
         odd,
         unsupported: find_unsupported(&points),
@@ -302,8 +325,13 @@ fn is_calm(fit: &Fit) -> bool {
 
 /// The model whose sum of squares is least once each parameter has been paid for.
 fn choose(none: Fit, points: &[Point]) -> Fit {
+    choose_of(|_| true, none, points)
+}
+
+fn choose_of(allowed: impl Fn(&Model) -> bool, none: Fit, points: &[Point]) -> Fit {
     let cost = |f: &Fit| f.chi_square + WORTH * f.parameters as f64;
     Model::all()
+        .filter(allowed)
         .filter(|m| m.parameters() > 0 && m.is_supported(points) && points.len() > m.parameters())
         .filter_map(|m| fit(m, points))
         .fold(
@@ -356,6 +384,49 @@ fn find_odd(
         [before.fold(0.0, f64::max), after.fold(length, f64::min)]
     });
     (odd.iter().map(|&i| used[i].name.clone()).collect(), stretch)
+}
+
+/// A height that readings show while they agree with the survey, where it leaves more than the seal or
+/// lip takes up on that side; what that is (mm), and what of it 95 % of the edge `needs` either way for what
+/// changes along it.
+fn not_taken_up(points: &[Point], room: Room, needs: f64) -> Option<(Fit, [f64; 2])> {
+    let sharp: Vec<Point> = points.iter().map(Point::sharp).collect();
+    let heights = |m: &Model| m.scale == Scale::Kept;
+    let best = choose_of(heights, fit(Model::NONE, &sharp)?, &sharp);
+    let off = (sharp.iter())
+        .filter(|p| p.kind == CheckKind::Gap)
+        .map(|p| best.correction.added(p.share))
+        .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+    let side = if off > 0.0 { room.opens } else { room.closes };
+    // Where the rest alone needs more, packing helps only as far as the offset is worth it.
+    let spent = needs.min(room.half()).max(0.0);
+    let called_for = best.parameters > 0 && off.abs() + spent > side;
+    called_for.then_some((best, [side.max(0.0), spent]))
+}
+
+/// Two standard uncertainties of a scale found from the lengths among these alone.
+fn scale_known(points: &[Point]) -> Option<f64> {
+    let scale = Model {
+        scale: Scale::Fitted,
+        height: Height::Kept,
+    };
+    let lengths = points.iter().filter(|p| p.kind != CheckKind::Gap);
+    let lengths: Vec<Point> = lengths.copied().collect();
+    let found = scale.is_supported(&lengths).then(|| fit(scale, &lengths))?;
+    found.map(|f| 2.0 * f.doubt[0])
+}
+
+/// How well the scale would be known by the lengths among these checks, once they are read: two standard
+/// uncertainties, as a share. `spacing` is the edge length of the body's scan (mm).
+#[must_use]
+pub fn scale_check(survey: &Survey, spacing: f64, checks: &[Check]) -> Option<f64> {
+    let ruler = Ruler::new(survey, spacing)?;
+    let points = checks.iter().map(|check| {
+        let to = check.to.unwrap_or(check.at);
+        let prediction = predict(&ruler, check.kind, check.instrument, check.at, to);
+        Point::new(check.kind, 0.0, &prediction, prediction.value)
+    });
+    scale_known(&points.collect::<Vec<_>>())
 }
 
 fn find_unsupported(points: &[Point]) -> Vec<&'static str> {

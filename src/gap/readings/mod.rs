@@ -10,7 +10,7 @@ mod shims;
 
 pub use choose::{choose_checks, find_worst, fitted_checks};
 pub use correction::Correction;
-pub use judge::{Held, Judgement, ReadingFault, Test, Verdict, judge};
+pub use judge::{Held, Judgement, ReadingFault, Test, Verdict, judge, scale_check};
 pub use ruler::{Place, Ruler};
 pub use shims::{Shim, ShimList, plan_shims};
 
@@ -122,6 +122,8 @@ struct Prediction {
     value: f64,
     /// Standard uncertainty of the difference, apart from that of the edge's ends (mm).
     own: f64,
+    /// The part of that which is the same for every gap (mm).
+    common: f64,
     /// What the doubt about the edge's left and right end adds, with its sign (mm, standard): readings that
     /// begin at the same end share it.
     ends: [f64; 2],
@@ -156,6 +158,7 @@ fn predict(ruler: &Ruler<'_>, kind: CheckKind, with: Instrument, at: f64, to: f6
             Prediction {
                 value,
                 own: with.sigma(value).hypot(END * 2f64.sqrt()).hypot(bend),
+                common: 0.0,
                 ends: [
                     shortened(&|p| p + step * (1.0 - p / whole)),
                     shortened(&|p| p - step * p / whole),
@@ -168,6 +171,7 @@ fn predict(ruler: &Ruler<'_>, kind: CheckKind, with: Instrument, at: f64, to: f6
             Prediction {
                 value: place.gap,
                 own: place.sigma.hypot(with.sigma(place.gap)).hypot(steep),
+                common: place.common.min(place.sigma),
                 ends: [0.0; 2],
             }
         }

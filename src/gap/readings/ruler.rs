@@ -72,6 +72,7 @@ impl<'a> Ruler<'a> {
             edge: p.edge + (q.edge - p.edge) * share,
             gap: mix(p.gap, q.gap),
             sigma: mix(p.sigma, q.sigma),
+            common: mix(p.budget.common(), q.budget.common()),
             slope: (q.gap - p.gap) / (b - a).max(1e-9),
         }
     }
@@ -114,6 +115,8 @@ pub struct Place {
     pub gap: f64,
     /// Its standard uncertainty (mm).
     pub sigma: f64,
+    /// The part of that which lifts, lowers or tilts the gap as a whole (mm).
+    pub common: f64,
     /// Change of the gap for each millimetre along the edge.
     pub slope: f64,
 }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::gap::seal::Room;
 use crate::gap::{Budget, EdgeKind, Obstacle, Quality, Station, Survey, TrayStrip};
 use crate::math::{Point2, Point3, Spine, Vector3};
 
@@ -74,6 +75,12 @@ fn readings(survey: &Survey, truth: Correction, noise: impl Fn(usize) -> f64) ->
 /// Edge length of the scan (mm): a fine one, so that the ends are well known.
 const SPACING: f64 = 1.0;
 
+/// A lip that takes up whatever there is.
+const WIDE: Room = Room {
+    opens: 1e3,
+    closes: 1e3,
+};
+
 /// A few tenths of a millimetre, by turns.
 fn hand(i: usize) -> f64 {
     [0.2, -0.3, 0.1, 0.0, -0.2, 0.3, -0.1][i % 7]
@@ -131,7 +138,13 @@ fn checks_cover_the_edge_and_keep_off_steps_and_obstacles() {
 #[test]
 fn readings_that_agree_say_go() {
     let survey = survey();
-    let found = judge(&survey, SPACING, &readings(&survey, Correction::NONE, hand)).unwrap();
+    let found = judge(
+        &survey,
+        SPACING,
+        &readings(&survey, Correction::NONE, hand),
+        WIDE,
+    )
+    .unwrap();
     assert_eq!(found.verdict, Verdict::Go);
     assert!(found.before.p > 0.5 && found.correction == Correction::NONE);
 }
@@ -145,7 +158,7 @@ fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
         right: -1.5,
     };
     let taken = readings(&survey, truth, hand);
-    let found = judge(&survey, SPACING, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken, WIDE).unwrap();
     assert_eq!(found.verdict, Verdict::Shim, "{found:?}");
     let (c, u) = (found.correction, found.doubt);
     assert!(
@@ -169,7 +182,7 @@ fn a_scale_and_a_tilt_are_found_within_their_doubt_and_corrected() {
         })
         .collect();
     assert_eq!(
-        judge(&corrected, SPACING, &moved).unwrap().verdict,
+        judge(&corrected, SPACING, &moved, WIDE).unwrap().verdict,
         Verdict::Go
     );
     for st in &corrected.stations {
@@ -185,11 +198,112 @@ fn a_constant_alone_gets_no_tilt_and_no_scale() {
         left: 2.0,
         right: 2.0,
     };
-    let found = judge(&survey, SPACING, &readings(&survey, truth, hand)).unwrap();
+    let found = judge(&survey, SPACING, &readings(&survey, truth, hand), WIDE).unwrap();
     assert_eq!(found.verdict, Verdict::Shim);
     assert_eq!(found.correction.scale, 1.0);
     assert_eq!(found.correction.left, found.correction.right);
     assert!((found.correction.left - 2.0).abs() < 0.3);
+}
+
+/// What agrees with a survey known to 2 mm need not fit a seal that takes up half of that.
+#[test]
+fn what_the_seal_does_not_take_up_is_a_shim_though_the_readings_agree() {
+    let survey = survey();
+    let truth = |by: f64| Correction {
+        scale: 1.0,
+        left: by,
+        right: by,
+    };
+    let judged = |by: f64, room: Room| {
+        let mut doubtful = survey.clone();
+        for st in &mut doubtful.stations {
+            st.budget = Budget {
+                noise: 0.3,
+                rounding: 1.2,
+                ..Budget::default()
+            };
+            st.sigma = st.budget.combined();
+        }
+        judge(
+            &doubtful,
+            SPACING,
+            &readings(&doubtful, truth(by), hand),
+            room,
+        )
+        .unwrap()
+    };
+    let room = Room {
+        opens: 0.9,
+        closes: 1.6,
+    };
+    for (by, verdict) in [
+        (1.2, Verdict::Shim),
+        (0.0, Verdict::Go),
+        (-0.7, Verdict::Go),
+        (-1.2, Verdict::Shim),
+    ] {
+        let found = judged(by, room);
+        assert_eq!(found.verdict, verdict, "{by}: {found:?}");
+        // All of them agree with what the survey knows.
+        assert!(found.before.p > 0.05, "{by}");
+        assert_eq!(judged(by, WIDE).verdict, Verdict::Go);
+        if verdict == Verdict::Shim {
+            assert_eq!(found.correction.left, found.correction.right);
+            assert!((found.correction.left - by).abs() < 0.2, "{found:?}");
+            assert!(found.doubt[1] < 0.3, "{found:?}");
+            let side = if by > 0.0 { 0.9 } else { 1.6 };
+            let [had, spent] = found.taken_up.unwrap();
+            assert_eq!(had, side);
+            assert!((spent - 2.0 * (0.09 + 0.04 / 3.0f64).sqrt()).abs() < 1e-9);
+        } else {
+            assert_eq!((found.correction, found.taken_up), (Correction::NONE, None));
+        }
+        assert_eq!(found.wanders, None);
+    }
+    let narrow = Room {
+        opens: 0.4,
+        closes: 0.4,
+    };
+    let [half, needs] = judged(0.0, narrow).wanders.unwrap();
+    // Twice the scatter with the print's 0.2 mm over the root of three.
+    assert!(
+        (half - 0.4).abs() < 1e-12 && (needs - 2.0 * (0.09 + 0.04 / 3.0f64).sqrt()).abs() < 1e-9
+    );
+}
+
+/// Four lengths with a doubt of their own know the scale as well as the sum of their squares (GUM 5.1).
+#[test]
+fn what_the_lengths_know_of_the_scale_is_told() {
+    let survey = survey();
+    let found = judge(
+        &survey,
+        SPACING,
+        &readings(&survey, Correction::NONE, hand),
+        WIDE,
+    )
+    .unwrap();
+    let known = found.scale_known.unwrap();
+    // Each length alone, ends shared or not: the best of them bounds it from above, all as if they shared
+    // nothing from below.
+    let shares = found
+        .held
+        .iter()
+        .filter(|h| h.reading.kind != CheckKind::Gap);
+    let alone: Vec<f64> = shares.map(|h| h.tolerance / h.predicted).collect();
+    let best = alone.iter().copied().fold(f64::INFINITY, f64::min);
+    let free = alone.iter().map(|a| a.powi(-2)).sum::<f64>().powf(-0.5);
+    assert!(
+        known < best * 1.0001 && known > 0.9 * free,
+        "{known} {best} {free}"
+    );
+    let gaps: Vec<Reading> = readings(&survey, Correction::NONE, hand)
+        .into_iter()
+        .filter(|r| r.kind == CheckKind::Gap)
+        .collect();
+    assert_eq!(
+        judge(&survey, SPACING, &gaps, WIDE).unwrap().scale_known,
+        None
+    );
 }
 
 #[test]
@@ -200,7 +314,7 @@ fn a_bulge_is_a_rescan_and_its_stretch_is_named() {
         .filter(|&i| taken[i].to.is_none())
         .collect();
     taken[gaps[2]].value += 9.0;
-    let found = judge(&survey, SPACING, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken, WIDE).unwrap();
     assert_eq!(found.verdict, Verdict::Rescan);
     assert_eq!(found.odd, [taken[gaps[2]].name.clone()]);
     assert_eq!(found.stretch, Some([taken[gaps[1]].at, taken[gaps[3]].at]));
@@ -217,10 +331,10 @@ fn few_readings_support_little() {
     let mut taken = readings(&survey, truth, hand);
     taken.retain(|r| r.kind == CheckKind::Gap);
     taken.truncate(1);
-    let found = judge(&survey, SPACING, &taken).unwrap();
+    let found = judge(&survey, SPACING, &taken, WIDE).unwrap();
     assert_eq!(found.verdict, Verdict::Rescan);
     assert_eq!(found.unsupported.len(), 3);
-    assert!(judge(&survey, SPACING, &[]).is_err());
+    assert!(judge(&survey, SPACING, &[], WIDE).is_err());
 }
 
 #[test]
@@ -230,7 +344,7 @@ fn places_off_the_edge_and_other_units_are_named() {
     let mut off = taken.clone();
     off[6].at = 900.0;
     assert!(matches!(
-        judge(&survey, SPACING, &off),
+        judge(&survey, SPACING, &off, WIDE),
         Err(ReadingFault::OffTheGap { .. })
     ));
     for (factor, name) in [(25.4, "inches"), (10.0, "centimetres"), (1000.0, "metres")] {
@@ -238,7 +352,7 @@ fn places_off_the_edge_and_other_units_are_named() {
         for r in &mut other {
             r.value /= factor;
         }
-        match judge(&survey, SPACING, &other) {
+        match judge(&survey, SPACING, &other, WIDE) {
             Err(ReadingFault::OtherUnit { unit, names, .. }) => {
                 assert_eq!(unit, name);
                 assert!(names.contains("L1") && names.contains("G6"), "{names}");
@@ -250,7 +364,7 @@ fn places_off_the_edge_and_other_units_are_named() {
         let mut bad = taken.clone();
         bad[5].value = value;
         assert!(matches!(
-            judge(&survey, SPACING, &bad),
+            judge(&survey, SPACING, &bad, WIDE),
             Err(ReadingFault::NotPositive { .. })
         ));
     }
@@ -360,7 +474,7 @@ fn a_true_survey_is_turned_down_as_often_as_the_level_says() {
     let mut turned_down = 0;
     for _ in 0..400 {
         let taken = drawn(&survey, 3.0, Correction::NONE, &mut chance);
-        let found = judge(&survey, 3.0, &taken).unwrap();
+        let found = judge(&survey, 3.0, &taken, WIDE).unwrap();
         turned_down += usize::from(found.before.p < 0.05);
     }
     assert!((7..=33).contains(&turned_down), "{turned_down}");
@@ -379,7 +493,7 @@ fn scale_and_height_are_recovered_within_their_stated_doubt() {
     let (mut covered, mut shims) = ([0; 2], 0);
     for _ in 0..200 {
         let taken = drawn(&survey, 1.5, truth, &mut chance);
-        let found = judge(&survey, 1.5, &taken).unwrap();
+        let found = judge(&survey, 1.5, &taken, WIDE).unwrap();
         shims += usize::from(found.verdict == Verdict::Shim);
         let (c, u) = (found.correction, found.doubt);
         covered[0] += usize::from((c.scale - 1.012).abs() <= 2.0 * u[0]);

@@ -2,6 +2,7 @@
 
 use super::{CLOSE_TABLE, cell, figure, open_table, told};
 use crate::output::Run;
+use crate::output::placing::scale_check_percent;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
 use crate::scan::Registration;
@@ -11,11 +12,7 @@ use std::fmt::Write;
 pub(super) fn placing(html: &mut String, run: Run<'_>, views: &Views) {
     let placing = &run.measured.scene.placing;
     match (&placing.body_scale, &placing.tray_scale) {
-        (None, None) => html.push_str(
-            "<p><b>Scale</b>: taken as the scans give it. No distance measured on the vehicle was put into the job, so a scan \
-             that is half a per cent too large makes a panel that is too, and nothing here can tell. The lengths L1 and L2 \
-             under <a href=\"#checks\">check with tape and caliper</a> can.</p>\n",
-        ),
+        (None, None) => unchecked_scale(html, run),
         (body, tray) => {
             for (fit, name) in [(body, "body"), (tray, "tray")] {
                 if let Some(fit) = fit {
@@ -47,6 +44,28 @@ pub(super) fn placing(html: &mut String, run: Run<'_>, views: &Views) {
     if let Some(parting) = &views.parting {
         figure(html, parting, "plan");
     }
+}
+
+fn unchecked_scale(html: &mut String, run: Run<'_>) {
+    html.push_str(
+        "<p><b>Scale</b>: taken as the scans give it. No distance measured on the vehicle was put into the job, so a scan \
+         that is half a per cent too large makes a panel that is too, and nothing here can tell.",
+    );
+    if let Some(percent) = scale_check_percent(run.measured) {
+        let _ = write!(
+            html,
+            " The lengths under <a href=\"#checks\">check with tape and caliper</a> find an error of {} % or more: they \
+             begin and end where the edge does, and that is known no better. ",
+            told(
+                "/placing/lengths_check_scale_percent",
+                format!("{percent:.1}")
+            )
+        );
+    }
+    html.push_str(
+        "Two marks on the body, far apart, with their distance taped and put into the job as <code>[[distance]]</code>, \
+         find a smaller one.</p>\n",
+    );
 }
 
 fn scale(html: &mut String, fit: &ScaleFit, name: &str) {
