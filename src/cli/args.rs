@@ -15,7 +15,7 @@ use std::path::PathBuf;
         gapwright verify job.toml readings.csv  do tape and caliper agree with the scan?\n  \
         gapwright make job.toml                 panel, printable segments, build sheet\n\n\
         Then open sheet.html in the folder it names.\n\n\
-        Exit codes: 0 made, or go; 1 ran, but the verdict is shim or rescan; 2 could not run."
+        Exit codes: 0 made, or verify says go; 1 verify says shim or rescan; 2 could not run."
 )]
 pub(super) struct Args {
     /// What to do.

@@ -1,6 +1,6 @@
 //! The command line: what was asked for, the run, and what it says. The only place that prints.
 //!
-//! Exit codes: 0 made; 1 ran, but the verdict is not good; 2 could not run.
+//! Exit codes: 0 made, or `verify` says go; 1 `verify` says shim or rescan; 2 could not run.
 
 mod args;
 mod messages;

@@ -230,14 +230,19 @@ fn both_ways(name: &str, measured: &Measured, drawing: &drawing::Drawing) -> [Ou
     tiled(name, drawing, measured.paper, &note)
 }
 
-/// A drawing at 1:1 whole, and on sheets of paper.
-fn tiled(name: &str, drawing: &Drawing, paper: Paper, note: &str) -> [OutFile; 2] {
-    let tiling = paging::Tiling::new(drawing, paper.size_mm(), note);
-    let paper = match paper {
+/// What a paper is called in the names of files.
+fn paper_word(paper: Paper) -> &'static str {
+    match paper {
         Paper::A4 => "A4",
         Paper::A3 => "A3",
         Paper::Letter => "Letter",
-    };
+    }
+}
+
+/// A drawing at 1:1 whole, and on sheets of paper.
+fn tiled(name: &str, drawing: &Drawing, paper: Paper, note: &str) -> [OutFile; 2] {
+    let tiling = paging::Tiling::new(drawing, paper.size_mm(), note);
+    let paper = paper_word(paper);
     [
         OutFile::new(format!("{name}.svg"), svg::document(drawing)),
         OutFile::new(

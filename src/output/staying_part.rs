@@ -84,6 +84,7 @@ struct SlotPart {
 struct SlotAtPart {
     station_mm: f64,
     planned_travel_mm: Option<f64>,
+    made_mm: f64,
     #[serde(flatten)]
     slot: SlotPart,
     middle_mm: f64,
@@ -195,6 +196,7 @@ fn heat_part(proof: &HeatProof) -> HeatPart<'_> {
             .map(|at| SlotAtPart {
                 station_mm: rounded(at.held.s),
                 planned_travel_mm: at.held.travel_mm.map(rounded),
+                made_mm: rounded(at.made_mm(proof.hole_mm)),
                 slot: slot_part(&at.slot),
                 middle_mm: rounded(at.middle_mm),
             })

@@ -482,8 +482,10 @@ impl Zone {
             Reach::Flange => Finding::note(
                 "flange-relieved",
                 format!(
-                    "the flange is cut free of {} {:.1} mm high",
-                    self.word, self.height
+                    "over {:.0} mm of its length the flange is cut free of {} {:.1} mm high",
+                    to - from,
+                    self.word,
+                    self.height
                 ),
             ),
         }

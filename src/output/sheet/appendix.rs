@@ -20,7 +20,7 @@ pub(super) fn appendix(html: &mut String, run: Run<'_>, files: &[String]) {
     heading(html, "From each scan\u{2019}s file to the shop frame");
     html.push_str(
         "<p>Rows of a 4 \u{d7} 4 matrix that takes a point of the file to shop millimetres. Shop frame: z up from the tray, \
-         x outward to the maker, y to the maker\u{2019}s right.</p>\n",
+         x outward, toward you as you face the gap, y to your right.</p>\n",
     );
     matrices(html, run);
     pieces::pieces(html, run);

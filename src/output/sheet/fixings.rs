@@ -166,7 +166,7 @@ fn hardware(html: &mut String, panel: &Panel) {
     html.push_str(
         "</ul>\n<p>Stainless in aluminium corrodes where it stays wet: use plated steel or a barrier paste. Drill at low speed with eye \
          protection, catch and wash off the chips, and never drill where you have not looked behind. Sizes of rivet nuts, studs and \
-         inserts differ by maker: their data sheets come before this table.</p>\n",
+         inserts differ by manufacturer: their data sheets come before this table.</p>\n",
     );
 }
 

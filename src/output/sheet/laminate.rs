@@ -2,7 +2,7 @@
 
 use super::figure;
 use crate::buck::{Layup, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS, Way};
-use crate::output::Run;
+use crate::output::{Run, paper_word};
 use crate::output::cloth_pattern::{piece_file, plies_word};
 use crate::output::laminate_part::part_mass;
 use crate::output::views::Views;
@@ -23,7 +23,7 @@ pub(super) fn laminate(html: &mut String, run: Run<'_>, views: &Views) {
     schedule(html, layup);
     amounts(html, run, layup);
     edges(html, layup);
-    cloth(html, layup, views);
+    cloth(html, run, layup, views);
     cautions(html, layup);
 }
 
@@ -157,7 +157,7 @@ fn edges(html: &mut String, layup: &Layup) {
     }
 }
 
-fn cloth(html: &mut String, layup: &Layup, views: &Views) {
+fn cloth(html: &mut String, run: Run<'_>, layup: &Layup, views: &Views) {
     let _ = writeln!(
         html,
         "<h3>Cloth, cut flat</h3>\n<p>Cut by the patterns at 1:1, with the arrow along the warp. The ticks are the same stations as \
@@ -187,11 +187,12 @@ fn cloth(html: &mut String, layup: &Layup, views: &Views) {
             let _ = writeln!(
                 html,
                 "<tr><td>{}</td><td class=\"n\">{}{strip}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{least:.1} to \
-                 {most:.1}</td><td class=\"n\">{:.0}</td><td><a href=\"{}.svg\">SVG</a></td></tr>",
+                 {most:.1}</td><td class=\"n\">{:.0}</td><td><a href=\"{file}.svg\">SVG</a> <a href=\"{file}_{paper}.pdf\">PDF</a></td></tr>",
                 plies_word(set),
                 i + 1,
                 piece.shear.0.to_degrees(),
-                piece_file(set, i + 1)
+                file = piece_file(set, i + 1),
+                paper = paper_word(run.measured.paper)
             );
         }
     }
@@ -220,7 +221,7 @@ fn cautions(html: &mut String, layup: &Layup) {
          sand, mask and suction.</li>\n\
          <li>A trimmed edge is as sharp as a saw: break it with paper at once, and seal it.</li>\n\
          <li>Lay up a flat test piece from the same pots first, and weigh it: its thickness is what the offset counts on.</li>\n\
-         <li>Data sheets of cloth, resin and release come before this page, and so do local rules and the makers\u{2019} advice.</li>\n\
+         <li>Data sheets of cloth, resin and release come before this page, and so do local rules and the manufacturers\u{2019} advice.</li>\n\
          </ul>",
         options.cure_c,
         match options.way {

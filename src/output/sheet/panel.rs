@@ -54,10 +54,10 @@ fn shape(html: &mut String, panel: &Panel) {
         let [from, to] = relief.along;
         let _ = writeln!(
             html,
-            "<li>station {} to {} mm, round something {} mm tall</li>",
+            "<li>station {} to {} mm, round something {} mm high</li>",
             told(&at("along_mm/0"), format!("{from:.0}")),
             told(&at("along_mm/1"), format!("{to:.0}")),
-            told(&at("height_mm"), format!("{:.0}", relief.height)),
+            told(&at("height_mm"), format!("{:.1}", relief.height)),
         );
     }
     html.push_str("</ul>\n");
@@ -88,28 +88,35 @@ fn wall(html: &mut String, wall: &WallProof) {
     );
     let measured = parts.iter().filter_map(|(_, part)| part.as_ref());
     let asked = measured.flat_map(|part| [part.least.asked_mm, part.most.asked_mm]);
-    if asked.clone().any(|mm| (mm - wall.asked_mm).abs() > 1e-6) {
+    let changes = asked.clone().any(|mm| (mm - wall.asked_mm).abs() > 1e-6);
+    if changes {
         html.push_str(
-            "<p>The wall tapers or changes along the gap: least and most are meant of what was asked at that place.</p>\n",
+            "<p>The wall tapers or changes along the gap, so each place is held to what was asked there: thinnest and thickest \
+             are the places furthest under and over that.</p>\n",
         );
     }
+    let of = if changes { " (asked there)" } else { "" };
     open_table(html, "Wall thickness as measured");
-    html.push_str(
-        "<tr><th>part</th><th class=\"n\">least, mm</th><th class=\"n\">station</th><th class=\"n\">most, mm</th>\
-         <th class=\"n\">station</th></tr>\n",
+    let _ = writeln!(
+        html,
+        "<tr><th>part</th><th class=\"n\">thinnest, mm{of}</th><th class=\"n\">station</th><th class=\"n\">thickest, mm{of}</th>\
+         <th class=\"n\">station</th></tr>",
     );
+    let asked = |mm: f64| if changes { format!(" ({mm:.2})") } else { String::new() };
     for (name, part) in parts {
         let Some(part) = part else { continue };
         let at = |key: &str| format!("/panel/wall/{name}/{key}");
         let _ = writeln!(
             html,
-            "<tr><td>{name}</td>{}{}{}{}</tr>",
-            cell(&at("least/mm"), format!("{:.2}", part.least.mm)),
+            "<tr><td>{name}</td><td class=\"n\">{}{}</td>{}<td class=\"n\">{}{}</td>{}</tr>",
+            told(&at("least/mm"), format!("{:.2}", part.least.mm)),
+            asked(part.least.asked_mm),
             cell(
                 &at("least/station_mm"),
                 format!("{:.0}", part.least.station_mm)
             ),
-            cell(&at("most/mm"), format!("{:.2}", part.most.mm)),
+            told(&at("most/mm"), format!("{:.2}", part.most.mm)),
+            asked(part.most.asked_mm),
             cell(
                 &at("most/station_mm"),
                 format!("{:.0}", part.most.station_mm)

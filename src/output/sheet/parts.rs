@@ -67,9 +67,12 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     if let Some((panel, _)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
         fact(html, "panel", &format!("{volume:.0} cm\u{b3}"));
-        if let Some([least, most]) = panel.wall.range() {
-            let asked = panel.wall.asked_mm;
-            let wall = format!("{:.1} to {:.1} mm", least * asked, most * asked);
+        if let Some([least, most]) = panel.wall.met_mm() {
+            let wall = format!("{least:.1} to {most:.1} mm");
+            let asked = match panel.wall.asked_range() {
+                Some([a, b]) if b - a > 0.05 => format!("{a} to {b}"),
+                _ => format!("{}", panel.wall.asked_mm),
+            };
             fact(html, &format!("wall as measured ({asked} asked)"), &wall);
         }
         rows(html, run);
@@ -155,7 +158,7 @@ pub(super) fn cautions(html: &mut String, run: Run<'_>) {
         html.push_str(
             "<li>A panel that comes off at speed is a danger to others. This page proves shape, not strength: fastening, and whether the vehicle may be used on the road with it, is for local rules and, where they ask for it, a licensed shop or inspector to decide.</li>\n\
              <li>Keep the panel clear of wheels, steering and brakes through their whole travel, and of exhaust, motor and brake heat; many printing plastics soften well below 100 \u{b0}C, and dark ones do so in the sun.</li>\n\
-             <li>Sanding plastic, filler or glass fibre makes dust that harms lungs and eyes; resins, solvents and paints harm skin and lungs. Follow each maker's data sheet for gloves, mask, air and curing heat.</li>\n",
+             <li>Sanding plastic, filler or glass fibre makes dust that harms lungs and eyes; resins, solvents and paints harm skin and lungs. Follow each manufacturer's data sheet for gloves, mask, air and curing heat.</li>\n",
         );
     }
     html.push_str("<li>Never work under a vehicle that stands on a jack alone.</li>\n</ul>\n");

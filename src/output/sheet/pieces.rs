@@ -18,8 +18,7 @@ pub(super) fn pieces(html: &mut String, run: Run<'_>) {
     open_table(html, "Every solid");
     html.push_str(
         "<tr><th>solid</th><th class=\"n\">wall asked, mm</th><th class=\"n\">ray: least, mm</th><th class=\"n\">station</th>\
-         <th class=\"n\">most, mm</th><th class=\"n\">ball: least, mm</th><th class=\"n\">station</th>\
-         <th class=\"n\">most, mm</th><th>runs through itself</th></tr>\n",
+         <th class=\"n\">ball: least, mm</th><th class=\"n\">station</th><th>runs through itself</th></tr>\n",
     );
     for (i, proof) in run.pieces.iter().enumerate() {
         let asked = proof.asked_mm.map_or_else(
@@ -41,10 +40,10 @@ pub(super) fn pieces(html: &mut String, run: Run<'_>) {
     html.push_str(CLOSE_TABLE);
 }
 
-/// Least, where, and most.
+/// The thinnest place, and where. The thickest is where walls meet, and tells nothing.
 fn range(place: &str, range: Option<[ThickAt; 2]>) -> String {
-    let Some([least, most]) = range else {
-        return "<td></td><td></td><td></td>".to_owned();
+    let Some([least, _]) = range else {
+        return "<td></td><td></td>".to_owned();
     };
     let at = |key: &str| format!("{place}/{key}");
     [
@@ -54,7 +53,6 @@ fn range(place: &str, range: Option<[ThickAt; 2]>) -> String {
             &at("least/station_mm"),
             format!("{:.0}", least.s.round() + 0.0),
         ),
-        cell(&at("most/mm"), format!("{:.2}", most.mm)),
     ]
     .concat()
 }

@@ -56,7 +56,7 @@ fn assumptions(run: Run<'_>) -> Vec<String> {
     if run.made.is_some() {
         add(match run.measured.top {
             Top::Butted => {
-                "A foam seal works when squeezed by 15 to 50 per cent of its free height (makers\u{2019} data sheets)."
+                "A foam seal works when squeezed by 15 to 50 per cent of its free height (manufacturers\u{2019} data sheets)."
             }
             Top::Lapped => "A lip over the skin lies off it by paint and clearance.",
             Top::Tucked => {

@@ -141,26 +141,24 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
     }
     let _ = writeln!(
         html,
-        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Slots and loads of the fixings\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot for a {} mm hole, mm</th>\
-         <th class=\"n\">its middle, mm</th><th class=\"n\">across, N</th><th class=\"n\">pull, N</th></tr>",
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Slots and loads of the fixings\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot, {} mm wide, mm</th>\
+         <th class=\"n\">needed, mm</th><th class=\"n\">across, N</th><th class=\"n\">pull, N</th></tr>",
         heat.hole_mm
     );
     for (k, at) in heat.slots.iter().enumerate() {
         let place = |key: &str| format!("/staying_on/heat/slots/{k}/{key}");
         let load = air.fixings.iter().find(|load| load.s == at.held.s);
         let newton = |value: Option<f64>| value.map_or(String::new(), |n| format!("{n:.1}"));
-        let middle = if at.middle_mm.abs() < 0.05 {
-            "at the fixing".to_owned()
-        } else {
-            let side = if at.middle_mm < 0.0 { "left" } else { "right" };
-            format!("{:.1} to the {side}", at.middle_mm.abs())
-        };
         let _ = writeln!(
             html,
-            "<tr><td class=\"n\">{}</td>{}{}<td class=\"n\">{middle}</td>\
+            "<tr><td class=\"n\">{}</td>{}{}{}\
              <td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
             k + 1,
             cell(&place("station_mm"), format!("{:.0}", at.held.s + 0.0)),
+            cell(
+                &place("made_mm"),
+                format!("{:.1}", at.made_mm(heat.hole_mm))
+            ),
             cell(&place("length_mm"), format!("{:.1}", at.slot.length_mm)),
             newton(load.map(|load| load.across_n)),
             newton(load.and_then(|load| load.pull_n))
@@ -168,8 +166,8 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
     }
     let _ = writeln!(
         html,
-        "</table></div>\n<p>Seen from outside. The middle of a slot in the panel lies off the fixing as set at {:.0} \u{b0}C; a slot in what the \
-         panel is fixed to lies off it the other way. Tighten so that it still slides: a shouldered screw or a nut that locks, on a washer.</p>",
+        "</table></div>\n<p>The slots are made in whole tenths, so a little longer than needed. Where in them the fixings are set at {:.0} \u{b0}C \
+         is in the table of <a href=\"#fixings\">fixings and drilling</a>. Tighten so that it still slides: a shouldered screw or a nut that locks, on a washer.</p>",
         heat.thermal.fitted_c
     );
 }

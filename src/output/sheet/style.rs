@@ -28,7 +28,7 @@ dd{margin:0;font-size:1.2rem}
 dl.hashes dd{font-size:.85rem;overflow-wrap:anywhere}
 nav{break-inside:avoid}
 ol.contents{columns:14rem;column-gap:2rem;max-width:none;padding:.75rem 0 .75rem 1.6rem;border-top:1px solid var(--rule);border-bottom:1px solid var(--rule);margin:1rem 0}
-ol.contents a{display:inline-block;padding:.15rem 0}
+ol.contents li{break-inside:avoid;padding:.15rem 0}
 figure{margin:.75rem 0;overflow-x:auto}
 figure svg{display:block;max-width:100%;height:auto}
 figure.hero svg{width:100%!important;min-width:36rem}
@@ -65,5 +65,5 @@ main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
 body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}
 dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
 .cards{grid-template-columns:repeat(2,1fr)}
-h2,h3,tr:first-child{break-after:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
+h2,h3,thead,tr:first-child,p:has(+.scroll),p:has(+figure),p:has(+ul),p:has(+ol),p:has(+.row),p:has(+.cards){break-after:avoid}tr:last-child{break-before:avoid}table:not(:has(tr:nth-child(9))){break-inside:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
 ";

@@ -132,7 +132,7 @@ function pageColours(element) {
     deep: dark ? [0.32, 0.06] : [0.4, 0.85],
   };
   const of = name => {
-    if (name === "accent") return { lit: between(accent, [1, 1, 1], 0.25), shade: between(accent, [0, 0, 0], 0.5) };
+    if (name === "accent") return { lit: [0.91, 0.73, 0.59], shade: [0.45, 0.33, 0.25] }; // As in the pictures.
     const [lit, shade] = tone[name] || tone.pale;
     return { lit: between(paper, ink, lit), shade: between(paper, ink, shade) };
   };

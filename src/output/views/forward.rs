@@ -66,8 +66,8 @@ pub(super) fn beside_outside(front: Option<Front>, frame: &StationFrame) -> &'st
     match (way.dot(&frame.outward), way.dot(&frame.along)) {
         (out, _) if out > 0.7 => "outside, front",
         (out, _) if out < -0.7 => "outside; front at left",
-        (_, along) if along < 0.0 => "outside; front toward you",
-        _ => "outside; front away",
+        (_, along) if along < 0.0 => "outside; front out of the paper",
+        _ => "outside; front into the paper",
     }
 }
 

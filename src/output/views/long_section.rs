@@ -25,6 +25,10 @@ const EDGE_NAME_MM: f64 = 32.0;
 /// A segment's number keeps this far from an arrow (mm on paper).
 const ASIDE_MM: f64 = 3.0;
 
+/// Width of a warning's mark with what lies round it, and of a character beside it (mm on paper).
+const MARK_MM: f64 = 4.5;
+const DIGIT_MM: f64 = 1.5;
+
 /// Where the long section puts a station and a height.
 struct Axes {
     first_s: f64,
@@ -103,7 +107,7 @@ fn heading(drawing: &mut Drawing, axes: &Axes) {
     let tip = Point2::new(width - RIGHT_MM, 4.0);
     drawing.arrow(tip - Vector2::new(12.0, 0.0), tip, Ink::Plain);
     let at = Point2::new(tip.x - 13.5, tip.y - 0.9);
-    drawing.note(at, Anchor::End, "to the maker's right");
+    drawing.note(at, Anchor::End, "to your right");
 }
 
 /// The tray as the base line, with stations below and heights at the left.
@@ -262,16 +266,27 @@ fn extremes(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary) {
 
 /// Warnings that have a place: their number in the list of warnings, on the tray.
 fn warnings(drawing: &mut Drawing, axes: &Axes, run: Run<'_>) {
-    for (i, finding) in run.warnings().iter().enumerate() {
-        let Some(s) = finding.station_mm else {
-            continue;
-        };
-        let p = axes.at(s, 0.0);
+    let mut placed: Vec<(f64, usize)> = (run.warnings().iter().enumerate())
+        .filter_map(|(i, finding)| Some((axes.at(finding.station_mm?, 0.0).x, i + 1)))
+        .collect();
+    placed.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    // Numbers that would run into each other stand at one mark.
+    let mut marks: Vec<(f64, String)> = Vec::new();
+    for (x, number) in placed {
+        match marks.last_mut() {
+            Some((at, text)) if x < *at + MARK_MM + text.len() as f64 * DIGIT_MM => {
+                text.push_str(&format!(", {number}"));
+            }
+            _ => marks.push((x, number.to_string())),
+        }
+    }
+    for (x, text) in marks {
         let y = BELOW_MM - 10.0;
+        let p = Point2::new(x, y);
         let tip = Point2::new(p.x, y + 2.6);
         let corners = vec![tip, Point2::new(p.x + 1.5, y), Point2::new(p.x - 1.5, y)];
         drawing.outline(corners, Line::Narrow, Ink::Accent);
         let at = Point2::new(p.x + 2.2, y);
-        drawing.text(at, Anchor::Start, NOTE_MM, Ink::Accent, (i + 1).to_string());
+        drawing.text(at, Anchor::Start, NOTE_MM, Ink::Accent, text);
     }
 }

@@ -215,11 +215,14 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
             told.push((i + 1, station));
         }
     }
+    let warnings = run.warnings();
     let all: Vec<&Station> = told.iter().map(|(_, station)| *station).collect();
     let scale = cross_section::common_scale(run, &all);
     told.into_iter()
         .map(|(number, station)| {
-            let why = format!("warning {number}, gap");
+            let at = warnings.get(number - 1).and_then(|finding| finding.station_mm);
+            let at = at.unwrap_or(station.s) + 0.0;
+            let why = format!("nearest to warning {number} at {at:.0}; gap");
             let drawing = cross_section::draw(run, station, &why, scale);
             let name = format!("warning_{number}");
             (number, View { name, drawing })

@@ -43,7 +43,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, title);
     let keys = [
         "wide dark marks: body; narrow pale marks: tray; what is not marked was left out",
-        "top: from above, the maker below; bottom: from outside",
+        "top: from above, you below; bottom: from outside",
     ];
     for (i, key) in keys.into_iter().enumerate() {
         let at = Point2::new(SIDE_MM, height - 9.5 - 4.0 * i as f64);
@@ -76,7 +76,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     drawing.note(
         tail - Vector2::new(2.0, 1.0),
         Anchor::End,
-        "to the maker's right (y)",
+        "to your right (y)",
     );
     drawing
 }

@@ -71,7 +71,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let tail = Point2::new(WIDTH_MM - SIDE_MM, 14.0);
     drawing.arrow(tail, tail - Vector2::new(0.0, 11.0), Ink::Plain);
     let at = Point2::new(tail.x - 2.0, 4.0);
-    drawing.note(at, Anchor::End, "toward the maker, outside (x)");
+    drawing.note(at, Anchor::End, "toward you, outside (x)");
     if run.measured.front.is_some() {
         let at = Point2::new(106.0, 6.0);
         let ways = [Vector3::y(), -Vector3::x()];

@@ -180,7 +180,7 @@ impl Sweep<'_> {
     }
 
     fn note(&self) -> String {
-        let s = self.section.s;
+        let s = (self.result.tightest).map_or(self.section.s, |t| t.station_mm + 0.0);
         match self.result.tightest {
             Some(t) if self.result.is_clear() => format!(
                 "station {s:.0} mm, where it is tightest: {:.1} \u{b1} {:.1} mm of room",

@@ -28,7 +28,7 @@ pub(super) fn draw(proof: &HeatProof, front: Option<Front>) -> Drawing {
     };
     let longest = ends
         .iter()
-        .map(|at| at.slot.length_mm)
+        .map(|at| at.made_mm(proof.hole_mm))
         .fold(proof.hole_mm.max(1.0), f64::max);
     let scale = Scale::fitting(longest, SLOT_MM);
     for at in ends {
@@ -63,7 +63,7 @@ pub(super) fn draw(proof: &HeatProof, front: Option<Front>) -> Drawing {
 
 fn slot(drawing: &mut Drawing, proof: &HeatProof, at: &SlotAt, fixing: Point2, scale: Scale) {
     let radius = scale.to_paper(0.5 * proof.hole_mm);
-    let half = scale.to_paper(0.5 * (at.slot.length_mm - proof.hole_mm));
+    let half = scale.to_paper(0.5 * (at.made_mm(proof.hole_mm) - proof.hole_mm));
     let middle = Point2::new(fixing.x + scale.to_paper(at.middle_mm), fixing.y);
     drawing.outline(capsule(middle, half, radius), Line::Wide, Ink::Plain);
     drawing.area(capsule(fixing, 0.0, 0.72 * radius), Fill::Wash);
@@ -102,13 +102,20 @@ fn slot(drawing: &mut Drawing, proof: &HeatProof, at: &SlotAt, fixing: Point2, s
         low,
         format!(
             "slot {:.1} by {:.1} mm, station {:.0} mm",
-            at.slot.length_mm, proof.hole_mm, at.held.s
+            at.made_mm(proof.hole_mm),
+            proof.hole_mm,
+            at.held.s
         ),
     );
     note(
         drawing,
         low - 1.8 * NOTE_MM,
-        format!("its middle {:.1} mm off the fixing", at.middle_mm.abs()),
+        format!(
+            "fixing {:.1} mm to the {} of its middle",
+            at.middle_mm.abs(),
+            // The middle lies off the fixing one way, the fixing off the middle the other.
+            if at.middle_mm > 0.0 { "left" } else { "right" }
+        ),
     );
 }
 

@@ -255,6 +255,12 @@ pub struct SlotAt {
 }
 
 impl SlotAt {
+    /// From end to end as it is made: as planned, or as long as it has to be (mm).
+    #[must_use]
+    pub fn made_mm(&self, hole_mm: f64) -> f64 {
+        (self.held.travel_mm).map_or(self.slot.length_mm, |travel| hole_mm + travel)
+    }
+
     /// How much longer than wide the slot has to be (mm).
     #[must_use]
     pub fn needs_mm(&self, hole_mm: f64) -> f64 {

@@ -105,6 +105,25 @@ impl WallProof {
             })
     }
 
+    /// Thinnest and thickest of those places (mm).
+    #[must_use]
+    pub fn met_mm(&self) -> Option<[f64; 2]> {
+        self.over_all(|at| at.mm)
+    }
+
+    /// Least and most that was asked at those places (mm).
+    #[must_use]
+    pub fn asked_range(&self) -> Option<[f64; 2]> {
+        self.over_all(|at| at.asked_mm)
+    }
+
+    fn over_all(&self, of: fn(&Extreme) -> f64) -> Option<[f64; 2]> {
+        let parts = [self.face, self.lip, self.flange, self.end];
+        let all = (parts.iter().flatten()).flat_map(|part| [of(&part.least), of(&part.most)]);
+        let range = all.fold([f64::INFINITY, 0.0], |[a, b], mm| [mm.min(a), mm.max(b)]);
+        range.into_iter().all(f64::is_finite).then_some(range)
+    }
+
     /// A warning where the wall is not what was asked: under 97 % or over 115 % of it.
     #[must_use]
     pub fn finding(&self) -> Option<Finding> {
