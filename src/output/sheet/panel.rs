@@ -102,7 +102,13 @@ fn wall(html: &mut String, wall: &WallProof) {
         "<tr><th>part</th><th class=\"n\">thinnest, mm{of}</th><th class=\"n\">station</th><th class=\"n\">thickest, mm{of}</th>\
          <th class=\"n\">station</th></tr>",
     );
-    let asked = |mm: f64| if changes { format!(" ({mm:.2})") } else { String::new() };
+    let asked = |mm: f64| {
+        if changes {
+            format!(" ({mm:.2})")
+        } else {
+            String::new()
+        }
+    };
     for (name, part) in parts {
         let Some(part) = part else { continue };
         let at = |key: &str| format!("/panel/wall/{name}/{key}");

@@ -220,7 +220,9 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
     let scale = cross_section::common_scale(run, &all);
     told.into_iter()
         .map(|(number, station)| {
-            let at = warnings.get(number - 1).and_then(|finding| finding.station_mm);
+            let at = warnings
+                .get(number - 1)
+                .and_then(|finding| finding.station_mm);
             let at = at.unwrap_or(station.s) + 0.0;
             let why = format!("nearest to warning {number} at {at:.0}; gap");
             let drawing = cross_section::draw(run, station, &why, scale);
