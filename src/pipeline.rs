@@ -458,7 +458,10 @@ fn serve_positions(
         let of = settings.get(own.setting).map_or("", |made| &made.word);
         let name = format!("{} {of}", job.name);
         work.name = &name;
-        let segments = split::split(&work, &job.printer, watch)?;
+        let mut segments = split::split(&work, &job.printer, watch)?;
+        for finding in &mut segments.findings {
+            finding.what.insert_str(0, &format!("panel for {of}: "));
+        }
         Ok(OwnMade {
             setting: own.setting,
             panel: own.panel,

@@ -77,6 +77,8 @@ pub struct LayupOptions {
     pub way: Way,
     /// The plies.
     pub laminate: Laminate,
+    /// Whether nobody named them.
+    pub assumed: bool,
     /// What else goes on.
     pub coats: Coats,
     /// How cloth is cut.
@@ -96,6 +98,7 @@ impl Default for LayupOptions {
                 fibre_share: 0.45,
                 resin_kg_m3: RESIN_KG_M3,
             },
+            assumed: true,
             coats: Coats {
                 filler_mm: 0.4,
                 primer_mm: 0.3,
@@ -156,6 +159,17 @@ impl LayupOptions {
     pub fn findings(&self, material: Material) -> Vec<Finding> {
         let mut found = Vec::new();
         let laminate = &self.laminate;
+        if self.assumed {
+            found.push(Finding::warning(
+                "laminate-assumed",
+                format!(
+                    "no ply is named, so {} plies were taken, {:.1} mm in all: print and cloth are sized for them",
+                    laminate.plies.len(),
+                    laminate.thickness_mm()
+                ),
+                "write a [[ply]] for each layer that will really be laid, as the starter job and docs/formats.md show",
+            ));
+        }
         if !laminate.is_symmetric() {
             found.push(Finding::warning(
                 "laminate-not-symmetric",
@@ -224,8 +238,19 @@ mod tests {
 
     #[test]
     fn the_usual_plies_are_symmetric_and_balanced() {
-        let options = LayupOptions::default();
-        assert_eq!(options.findings(Material::Petg), []);
+        let found = LayupOptions::default().findings(Material::Petg);
+        // Named by nobody, which is told, with what they come to: 3 x 0.2625 mm by hand.
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].code, "laminate-assumed");
+        assert!(found[0].what.contains("3 plies were taken, 0.8 mm in all"));
+        assert_eq!(named().findings(Material::Petg), []);
+    }
+
+    fn named() -> LayupOptions {
+        LayupOptions {
+            assumed: false,
+            ..LayupOptions::default()
+        }
     }
 
     #[test]
@@ -234,13 +259,13 @@ mod tests {
             let found = options.findings(Material::Petg);
             found.iter().map(|f| f.code).collect()
         };
-        let mut options = LayupOptions::default();
+        let mut options = named();
         options.laminate.plies[2].turn = 0.4;
         assert_eq!(
             codes(&options),
             ["laminate-not-symmetric", "laminate-not-balanced"]
         );
-        let mut options = LayupOptions::default();
+        let mut options = named();
         options.laminate.plies = vec![options.laminate.plies[0]; 20];
         options.cure_c = 60.0;
         // 20 x 0.2625 = 5.2 mm by hand.

@@ -178,6 +178,7 @@ mod tests {
         let covered = Covered::core(&panel, 15.0).unwrap();
         let options = LayupOptions {
             way: Way::Core,
+            assumed: false,
             ..LayupOptions::default()
         };
         let on = |set_in_mm| {

@@ -22,6 +22,14 @@ impl Pushed {
         }
     }
 
+    /// The triangle on its way up to a share of it, 0 to 1.
+    pub(super) fn until(&self, share: f64) -> Self {
+        Self {
+            corners: self.corners.map(|p| p + self.push * (0.5 * share - 0.5)),
+            push: self.push * share,
+        }
+    }
+
     /// The corner of `still - room passed through` that lies furthest against `way`.
     fn support(&self, still: &[Point3; 3], way: &Vector3) -> Vector3 {
         let along = |p: &Point3| p.coords.dot(way);

@@ -384,7 +384,9 @@ pub fn first_touch(
                 }
                 let pushed = step.pushed(moving.corners(t));
                 let other = still.corners(u);
-                let touches = gap(&pushed, &other, reach, reach).is_some_and(|d| d <= reach);
+                // Only as far as the soonest touch found so far: the moment itself takes many more looks.
+                let way = pushed.until(soonest.get().min(1.0));
+                let touches = gap(&way, &other, reach, reach).is_some_and(|d| d <= reach);
                 if touches {
                     let share = touch_share(&pushed, &other, reach);
                     if share < soonest.get() {

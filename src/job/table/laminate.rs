@@ -70,6 +70,7 @@ impl LaminateDraft {
         options.cut.waste = self.waste_percent / 100.0;
         if !plies.is_empty() {
             options.laminate.plies = plies.iter().map(PlyDraft::ply).collect();
+            options.assumed = false;
         }
         options
     }

@@ -27,8 +27,8 @@ pub(super) fn model(html: &mut String, run: Run<'_>) {
         return;
     };
     let scene = &run.measured.scene;
-    let [body, tray] = [&scene.body.mesh, &scene.tray.mesh]
-        .map(|mesh| thin(&near_panel(mesh, panel), MOST_OF_A_SCAN));
+    let thinned = |mesh| thin(&near_panel(mesh, panel), MOST_OF_A_SCAN);
+    let (body, tray) = rayon::join(|| thinned(&scene.body.mesh), || thinned(&scene.tray.mesh));
     let whole = thin(panel.solid.mesh(), MOST_OF_A_SOLID);
     let pieces: Vec<TriMesh> = split
         .segments

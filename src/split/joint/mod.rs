@@ -211,7 +211,7 @@ impl Parts {
             if self.kind == JointKind::Tab {
                 finding.what += "; a lapped tab is in their place";
                 finding.hint =
-                    "move the cut to where the face is higher, or take the tab".to_owned();
+                    "nothing, where a tab will do; otherwise move the cut to where the face is higher".to_owned();
             }
             finding
         };
