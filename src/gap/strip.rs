@@ -47,7 +47,7 @@ impl Strip {
         let locator = Locator::new(spine, widest, reach.beyond);
         let mut faces: Vec<Face> = (0..mesh.triangles.len())
             .into_par_iter()
-            .filter_map(|t| face_of(mesh, t, spine, &locator, reach))
+            .filter_map(|t| face_of(mesh, t, &locator, reach))
             .collect();
         // The order within one place must not depend on the threads: `collect` keeps that of the mesh
         // and a stable sort keeps it too.
@@ -64,26 +64,19 @@ impl Strip {
     }
 }
 
-fn face_of(
-    mesh: &TriMesh,
-    t: usize,
-    spine: &Spine,
-    locator: &Locator,
-    reach: &Reach,
-) -> Option<Face> {
+fn face_of(mesh: &TriMesh, t: usize, locator: &Locator, reach: &Reach) -> Option<Face> {
     let [a, b, c] = mesh.corners(t);
     let z = (a.z + b.z + c.z) / 3.0;
     if z < reach.height[0] || z > reach.height[1] {
         return None;
     }
     let centre = Point3::from((a.coords + b.coords + c.coords) / 3.0);
-    let (s, x) = locator.locate(centre.xy())?;
+    let (s, x, outward) = locator.locate_facing(centre.xy())?;
     if x < reach.across[0] || x > reach.across[1] {
         return None;
     }
     let area = mesh.area_vector(t);
     let normal = area.try_normalize(1e-12)?;
-    let outward = spine.outward_at(s);
     Some(Face {
         s,
         x,

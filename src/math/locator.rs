@@ -1,6 +1,6 @@
 //! Spine coordinates of many points at once.
 
-use super::{Point2, Spine, Vector2};
+use super::{Point2, Spine, Vector2, Vector3};
 
 /// Distance between the samples of the spine (mm).
 const STEP: f64 = 2.0;
@@ -26,6 +26,14 @@ struct Sample {
     at: Point2,
     along: Vector2,
     curvature: f64,
+}
+
+/// Spine coordinates, and how they were found: the nearest sample and the step on from it (mm).
+struct Found {
+    s: f64,
+    x: f64,
+    sample: usize,
+    step: f64,
 }
 
 const NOWHERE: u32 = u32::MAX;
@@ -95,6 +103,27 @@ impl Locator {
     /// Arc length and outward offset (mm); `None` out of reach.
     #[must_use]
     pub fn locate(&self, p: Point2) -> Option<(f64, f64)> {
+        self.find(p).map(|found| (found.s, found.x))
+    }
+
+    /// The same with the outward axis there, which agrees with [`Spine::outward_at`] to 0.2 degrees under the
+    /// same conditions, at a small part of the work.
+    #[must_use]
+    pub fn locate_facing(&self, p: Point2) -> Option<(f64, f64, Vector3)> {
+        let Found { s, x, sample, step } = self.find(p)?;
+        let here = self.samples[sample].along;
+        let beside = if step > 0.0 {
+            self.samples.get(sample + 1)
+        } else {
+            sample.checked_sub(1).and_then(|k| self.samples.get(k))
+        };
+        let share = (step.abs() / STEP).min(1.0);
+        let along = beside.map_or(here, |beside| here + (beside.along - here) * share);
+        let along = along.try_normalize(1e-12).unwrap_or(here);
+        Some((s, x, Vector3::new(along.y, -along.x, 0.0)))
+    }
+
+    fn find(&self, p: Point2) -> Option<Found> {
         let cell = (p - self.origin) / CELL;
         if cell.x < 0.0 || cell.y < 0.0 || cell.x as usize >= self.columns {
             return None;
@@ -130,7 +159,12 @@ impl Locator {
         }
         // Offset from the osculating circle rather than from the tangent.
         let x = x + 0.5 * sample.curvature * step * step * (1.0 + sample.curvature * x);
-        Some((self.first + i as f64 * STEP + step, x))
+        Some(Found {
+            s: self.first + i as f64 * STEP + step,
+            x,
+            sample: i,
+            step,
+        })
     }
 }
 
@@ -161,6 +195,10 @@ mod tests {
                     (s1 - s2).abs() < 0.03 && (x1 - x2).abs() < 0.02,
                     "{s} {x}: {s1} {s2} {x1} {x2}"
                 );
+                let (s3, x3, outward) = locator.locate_facing(p).unwrap();
+                assert_eq!((s3, x3), (s1, x1));
+                let off = outward.angle(&spine.outward_at(s1)).to_degrees();
+                assert!(off < 0.2, "{s} {x}: {off}");
             }
         }
     }

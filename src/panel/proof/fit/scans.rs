@@ -68,10 +68,7 @@ impl Scans {
         let around = Vector3::repeat(AROUND_MM);
         let window = (low - around, high + around);
         let locator = Locator::new(&survey.spine, 2.0 * AROUND_MM, AROUND_MM);
-        let outward = |at: Point3| {
-            let (s, _) = locator.locate(at.xy())?;
-            Some(survey.spine.outward_at(s))
-        };
+        let outward = |at: Point3| locator.locate_facing(at.xy()).map(|found| found.2);
         let faces_out =
             |at: Point3, normal: Vector3| outward(at).is_some_and(|out| normal.dot(&out) > FACING);
         let (body, tray) = rayon::join(

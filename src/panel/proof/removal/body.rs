@@ -52,7 +52,7 @@ pub(super) fn body_in_the_way(scan: &TriMesh, survey: &Survey, options: &PanelOp
         let Some(normal) = (b - a).cross(&(c - a)).try_normalize(1e-12) else {
             return true;
         };
-        let Some((s, x)) = locator.locate(centre.xy()) else {
+        let Some((s, x, outward)) = locator.locate_facing(centre.xy()) else {
             return true;
         };
         let Some(edge) = nearest_edge(&edges, s) else {
@@ -62,7 +62,7 @@ pub(super) fn body_in_the_way(scan: &TriMesh, survey: &Survey, options: &PanelOp
         if !near {
             return true;
         }
-        let out = normal.dot(&survey.spine.outward_at(s));
+        let out = normal.dot(&outward);
         let looks_in = out < -LOOKS && normal.z > -LOOKS;
         let false_edge = survey.edge_kind == EdgeKind::Cut
             && (centre.z < edge.y + ROUNDED_MM && centre.z > edge.y - BELOW_MM
