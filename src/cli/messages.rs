@@ -30,9 +30,11 @@ pub(super) struct Voice {
     manner: Manner,
 }
 
-/// Whether colour is welcome on this stream.
+/// Whether colour is welcome on this stream: on a terminal that knows it, unless it is declined
+/// (<https://no-color.org>).
 fn in_colour(stream: &impl IsTerminal) -> bool {
-    stream.is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
+    let set = |name| std::env::var_os(name).filter(|value| !value.is_empty());
+    stream.is_terminal() && set("NO_COLOR").is_none() && set("TERM").is_none_or(|t| t != "dumb")
 }
 
 fn painted(word: &str, code: &str, stream: &impl IsTerminal) -> String {

@@ -316,7 +316,7 @@ mod tests {
         let codes: Vec<&str> = (options.findings(Material::Pla).iter())
             .map(|f| f.code)
             .collect();
-        assert_eq!(codes, ["cure-too-hot"]);
+        assert_eq!(codes, ["laminate-assumed", "cure-too-hot"]);
     }
 
     #[test]

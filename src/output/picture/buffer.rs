@@ -77,7 +77,8 @@ impl Buffer {
             true => window.view.seen(mesh.area_vector(t)),
             false => Vector3::zeros(),
         };
-        let rounded = match shown.form {
+        // Direction at each point, worked out once and not for every triangle that meets there.
+        let rounded: Vec<Option<Vector3>> = match shown.form {
             Form::Sharp => Vec::new(),
             Form::Soft => {
                 let mut sums = vec![Vector3::zeros(); mesh.points.len()];
@@ -89,7 +90,8 @@ impl Buffer {
                         }
                     }
                 }
-                sums
+                let unit = |sum: Vector3| sum.try_normalize(1e-300);
+                sums.into_iter().map(unit).collect()
             }
         };
         for (t, corners) in mesh.triangles.iter().enumerate() {
@@ -101,8 +103,7 @@ impl Buffer {
             let mut faces = [flat; 3];
             if shown.form == Form::Soft {
                 for (face, i) in faces.iter_mut().zip(ids) {
-                    let round = rounded.get(i).and_then(|n| n.try_normalize(1e-300));
-                    *face = round.unwrap_or(flat);
+                    *face = rounded.get(i).copied().flatten().unwrap_or(flat);
                 }
             }
             let (part, triangle) = (u16::try_from(index + 1).unwrap_or(u16::MAX), t as u32);

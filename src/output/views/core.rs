@@ -29,7 +29,7 @@ pub(super) fn draw(run: Run<'_>) -> Option<View> {
                 options.laminate.thickness_mm(),
                 options.coats.left_mm().max(0.0),
             ],
-            forward::beside_outside(run.measured.front, &frame),
+            &forward::beside_outside(run.measured.front, &frame),
         ),
     })
 }

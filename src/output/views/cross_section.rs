@@ -19,8 +19,10 @@ const SIDE_MM: f64 = 4.0;
 const RIGHT_MM: f64 = 8.0;
 /// From the panel to the dimension beside it (mm on paper).
 const BESIDE_MM: f64 = 3.0;
-const BELOW_MM: f64 = 13.0;
+const BELOW_MM: f64 = 16.0;
 const ABOVE_MM: f64 = 14.0;
+/// From one line of words to the next.
+const LINE_MM: f64 = 3.6;
 
 /// What a section shows: least and greatest corner in section coordinates.
 type Window = (Point2, Point2);
@@ -74,7 +76,14 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
     let width = PAPER_MM[0] + SIDE_MM + RIGHT_MM;
     let title = format!("Station {:.0} mm", station.s);
-    let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + ABOVE_MM]);
+    let said = format!(
+        "{why}: {:.1} \u{b1} {:.1} mm",
+        station.gap,
+        2.0 * station.sigma
+    );
+    let lines: Vec<&str> = said.lines().collect();
+    let above = ABOVE_MM + LINE_MM * (lines.len() as f64 - 1.0);
+    let mut drawing = Drawing::new(title.clone(), [width, paper.y + BELOW_MM + above]);
     let height = drawing.size_mm[1];
     let left = |y: f64| Point2::new(SIDE_MM, y);
     drawing.text(
@@ -84,15 +93,10 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
         Ink::Plain,
         title,
     );
-    drawing.note(
-        left(height - 9.5),
-        Anchor::Start,
-        format!(
-            "{why}: {:.1} \u{b1} {:.1} mm",
-            station.gap,
-            2.0 * station.sigma
-        ),
-    );
+    for (line, k) in lines.into_iter().zip(0u8..) {
+        let y = height - 9.5 - LINE_MM * f64::from(k);
+        drawing.note(left(y), Anchor::Start, line);
+    }
 
     let outline: Vec<Point2> = panel_section(run, station)
         .map(Section::whole)
@@ -135,8 +139,10 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     let outside = Point2::new(width - SIDE_MM, 9.0);
     drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
     let word = Point2::new(outside.x - 9.5, outside.y - 0.9);
-    let words = forward::beside_outside(run.measured.front, &frame);
-    drawing.note(word, Anchor::End, words);
+    drawing.note(word, Anchor::End, "outside");
+    if let Some(words) = forward::of_section(run.measured.front, &frame) {
+        drawing.note(outside + Vector2::new(0.0, 2.4), Anchor::End, words);
+    }
     drawing
 }
 

@@ -58,17 +58,22 @@ pub(super) fn from_outside() -> [Vector3; 2] {
 }
 
 /// What stands at the arrow to the outside of a section seen along the spine: where the front lies from it.
-pub(super) fn beside_outside(front: Option<Front>, frame: &StationFrame) -> &'static str {
-    let Some(front) = front else {
-        return "outside";
-    };
-    let way = front.direction();
-    match (way.dot(&frame.outward), way.dot(&frame.along)) {
-        (out, _) if out > 0.7 => "outside, front",
-        (out, _) if out < -0.7 => "outside; front at left",
-        (_, along) if along < 0.0 => "outside; front out of the paper",
-        _ => "outside; front into the paper",
+pub(super) fn beside_outside(front: Option<Front>, frame: &StationFrame) -> String {
+    match of_section(front, frame) {
+        Some(words) => format!("outside; {words}"),
+        None => "outside".to_owned(),
     }
+}
+
+/// Where the front lies from a section seen along the spine, its outside to the right.
+pub(super) fn of_section(front: Option<Front>, frame: &StationFrame) -> Option<&'static str> {
+    let way = front?.direction();
+    Some(match (way.dot(&frame.outward), way.dot(&frame.along)) {
+        (out, _) if out > 0.7 => "front at right",
+        (out, _) if out < -0.7 => "front at left",
+        (_, along) if along < 0.0 => "front out of the paper",
+        _ => "front into the paper",
+    })
 }
 
 #[cfg(test)]

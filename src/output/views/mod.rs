@@ -224,7 +224,7 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
                 .get(number - 1)
                 .and_then(|finding| finding.station_mm);
             let at = at.unwrap_or(station.s) + 0.0;
-            let why = format!("nearest to warning {number} at {at:.0}; gap");
+            let why = format!("nearest to warning {number} at {at:.0}\ngap");
             let drawing = cross_section::draw(run, station, &why, scale);
             let name = format!("warning_{number}");
             (number, View { name, drawing })

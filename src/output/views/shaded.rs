@@ -88,7 +88,8 @@ pub(super) fn in_place(run: Run<'_>) -> Vec<Named> {
         return Vec::new();
     };
     let scene = &run.measured.scene;
-    let [body, tray] = [&scene.body.mesh, &scene.tray.mesh].map(|mesh| near_panel(mesh, panel));
+    let near = |mesh| near_panel(mesh, panel);
+    let (body, tray) = rayon::join(|| near(&scene.body.mesh), || near(&scene.tray.mesh));
     let whole = [
         Shown::new(&body, BODY, Form::Soft),
         Shown::new(&tray, TRAY, Form::Soft),

@@ -435,7 +435,8 @@ fn bends_far(proof: &LoadProof) -> Option<Finding> {
     let closer = match proof.widest_pitch_mm {
         Some(pitch) if worst.between.most_mm > worst.face.most_mm => {
             format!(
-                "set pitch_mm to {:.0} or less under [fixings]",
+                "let no two fixings stand further apart than {:.0} mm there: lower pitch_mm under [fixings], or clear \
+                 what keeps one from standing between",
                 pitch.min(to - from)
             )
         }
