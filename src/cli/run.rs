@@ -5,7 +5,7 @@ use super::messages::Voice;
 use super::paper::{manual, shell_words};
 use crate::diag::Problem;
 use crate::gap::readings::Verdict;
-use crate::job::{Job, ScanNote, starter};
+use crate::job::{Job, ScanNote, quoted, starter};
 use crate::output;
 use crate::pipeline;
 use crate::scan::{self, Inspection, Unit, UnitFrom};
@@ -146,7 +146,7 @@ fn verify(path: &Path, readings: &Path, voice: &Voice) -> Result<Outcome, Vec<Pr
     let written = verified
         .correction
         .as_ref()
-        .map(|c| output::write_correction(path, readings, &verified.survey_id, c))
+        .map(|c| output::write_correction(path, readings, &verified.survey_id, c, quoted))
         .transpose()
         .map_err(|problem| vec![problem])?;
     voice.verified(&verified, written.as_ref());

@@ -14,7 +14,7 @@ mod starter;
 mod table;
 
 pub use correction::CorrectionFile;
-pub use starter::{ScanNote, options_table, starter};
+pub use starter::{ScanNote, options_table, quoted, starter};
 
 use crate::buck::{BuckOptions, LayupOptions};
 use crate::diag::Problem;

@@ -109,7 +109,9 @@ fn shown_default(entry: &Entry<'_>) -> String {
     })
 }
 
-fn quoted(text: &str) -> String {
+/// Text as a job writes it.
+#[must_use]
+pub fn quoted(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
 

@@ -18,7 +18,7 @@ pub struct WrittenCorrection {
 }
 
 /// Writes a correction beside the readings it follows from, for the job they were held to. One written
-/// earlier is replaced.
+/// earlier is replaced. `quoted` sets a text as a job writes it.
 ///
 /// # Errors
 /// A [`Problem`] if it cannot be written.
@@ -27,6 +27,7 @@ pub fn write_correction(
     readings: &Path,
     survey: &str,
     correction: &Correction,
+    quoted: impl Fn(&str) -> String,
 ) -> Result<WrittenCorrection, Problem> {
     let path = readings.with_file_name(CORRECTION_FILE);
     let [of_job, of_readings] = [job, readings].map(|file| match file.parent() {
@@ -37,7 +38,7 @@ pub fn write_correction(
         "" => CORRECTION_FILE.to_owned(),
         folder => format!("{folder}/{CORRECTION_FILE}"),
     };
-    let line = format!("correction = {}", toml::Value::from(named));
+    let line = format!("correction = {}", quoted(&named));
     let text = format!(
         "# Correction of survey {survey} by readings on the vehicle.\n\
          # To use it, write in the job under [gap]: {line}\n\
