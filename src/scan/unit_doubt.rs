@@ -36,7 +36,7 @@ fn doubt(path: &Path, asked: Option<Unit>, part: &str) -> Option<String> {
     let longest = size.into_iter().fold(0.0, f64::max);
     let given = asked.map_or(longest, |asked| longest * asked.millimetres());
     // What is refused for its unit alone needs no second word on it.
-    if asked.is_some() && !(LEAST_M..=MOST_M).contains(&(given / 1000.0)) {
+    if asked.is_some() && given / 1000.0 > MOST_M {
         return None;
     }
     let metres = |unit: Unit| format!("{:.2} m", longest * unit.millimetres() / 1000.0);
@@ -88,21 +88,16 @@ pub(super) fn impossible(
     size: [f64; 3],
 ) -> Option<Problem> {
     let metres = longest_mm / 1000.0;
-    if (LEAST_M..=MOST_M).contains(&metres) {
+    if metres <= MOST_M {
         return None;
     }
     let what = format!(
-        "the job says that the {part}'s scan is in {}, and that makes it {} long",
-        word(asked),
-        if metres < LEAST_M {
-            format!("{longest_mm:.1} mm")
-        } else {
-            format!("{metres:.0} m")
-        }
+        "the job says that the {part}'s scan is in {}, and that makes it {metres:.0} m long",
+        word(asked)
     );
     let hint = match guess_unit(size) {
         Some(guess) => format!(
-            "write unit = \"{}\" under [scan], which makes it {:.2} m long; or leave the unit out",
+            "write \"{}\" in its place under [scan], which makes it {:.2} m long; or leave the unit out",
             guess.unit.symbol(),
             longest_mm / asked.millimetres() * guess.unit.millimetres() / 1000.0
         ),
@@ -111,9 +106,7 @@ pub(super) fn impossible(
     Some(Problem::new(what, hint))
 }
 
-/// Shorter than this (m) is no scan of an edge or tray, and longer none a phone takes. Common practice, no
-/// source.
-const LEAST_M: f64 = 0.1;
+/// Longer than this (m) is no scan a phone takes. Common practice, no source.
 const MOST_M: f64 = 40.0;
 
 #[cfg(test)]
@@ -130,9 +123,9 @@ mod tests {
                 .what
                 .contains("is in metres, and that makes it 778 m long")
         );
-        assert!(problem.hint.contains("unit = \"mm\"") && problem.hint.contains("0.78 m"));
-        let tiny = impossible(1.8, Unit::Millimetre, "tray", [1.8, 0.9, 0.1]).unwrap();
-        assert!(tiny.what.contains("1.8 mm long") && tiny.hint.contains("unit = \"m\""));
+        assert!(
+            problem.hint.contains("write \"mm\" in its place") && problem.hint.contains("0.78 m")
+        );
         for unit in [Unit::Millimetre, Unit::Centimetre, Unit::Inch] {
             assert!(refused(unit).is_none(), "{unit:?}");
         }
