@@ -347,6 +347,13 @@ fn make_buck_and_cloth(
     Ok((Some(BuckMade { buck, segments }), layup))
 }
 
+/// Tells what was found of these segments from what was found of the panel's own.
+fn say_whose(segments: &mut Segments, whose: &str) {
+    for finding in &mut segments.findings {
+        finding.what.insert_str(0, &format!("{whose}: "));
+    }
+}
+
 /// The segments of a buck. Nothing may stand on its face, so no side is given for tabs: it is joined end
 /// to end by pins in the cut, a hollow one through its ribs.
 fn split_buck(
@@ -362,9 +369,7 @@ fn split_buck(
         ..job.printer.clone()
     };
     let mut segments = split::split(&work, &printer, watch)?;
-    for finding in &mut segments.findings {
-        finding.what.insert_str(0, "buck: ");
-    }
+    say_whose(&mut segments, "buck");
     Ok(segments)
 }
 
@@ -402,9 +407,7 @@ fn make_twin(
         front.y = -front.y;
     }
     let mut segments = split::split(&work, &job.printer, watch)?;
-    for finding in &mut segments.findings {
-        finding.what.insert_str(0, "other side: ");
-    }
+    say_whose(&mut segments, "other side");
     let fit = match &job.twin_job {
         None => None,
         Some(path) => Some(hold_twin(path, panel, survey, options, watch)?),
@@ -459,9 +462,7 @@ fn serve_positions(
         let name = format!("{} {of}", job.name);
         work.name = &name;
         let mut segments = split::split(&work, &job.printer, watch)?;
-        for finding in &mut segments.findings {
-            finding.what.insert_str(0, &format!("panel for {of}: "));
-        }
+        say_whose(&mut segments, &format!("panel for {of}"));
         Ok(OwnMade {
             setting: own.setting,
             panel: own.panel,

@@ -198,35 +198,22 @@ fn seal_advice(run: &Run<'_>) -> Option<String> {
         )
     };
     let [read, scanned] = [Footing::Readings, Footing::Scans].map(|on| choose_seal(stations, on));
-    match (read, scanned) {
-        (Some(read), Some(scanned)) if read != scanned => {
-            let own = outlook.room.half() >= read.half_mm - 1e-9;
-            let first = if own {
-                "the one you chose".to_owned()
-            } else {
-                options(read)
-            };
-            let least = stations.iter().map(|s| s.gap).fold(f64::INFINITY, f64::min);
-            // Half of the gap at the least for the panel's face.
-            let alone = if scanned.middle_mm < 0.5 * least {
-                format!(
-                    "; without a reading it takes {:.0} mm foam",
-                    scanned.free_mm
-                )
-            } else {
-                String::new()
-            };
-            Some(format!(
-                "{first} does once a few gaps are read and verified{alone}"
-            ))
-        }
-        (_, Some(scanned)) => Some(format!("{} would make it go as it is", options(scanned))),
-        (Some(read), None) => Some(format!(
-            "{} does once a few gaps are read and verified",
-            options(read)
-        )),
-        (None, None) => None,
+    if let Some(scanned) = scanned.filter(|_| scanned == read) {
+        return Some(format!("{} would make it go as it is", options(scanned)));
     }
+    let read = read?;
+    let chosen = outlook.room.half() >= read.half_mm - 1e-9;
+    let first = if chosen {
+        "the one you chose".to_owned()
+    } else {
+        options(read)
+    };
+    let alone = scanned.map_or_else(String::new, |seal| {
+        format!("; without a reading it takes {:.0} mm foam", seal.free_mm)
+    });
+    Some(format!(
+        "{first} does once a few gaps are read and verified{alone}"
+    ))
 }
 
 /// Warnings first, as they come: what, where a tape finds it, how much, and what to do.

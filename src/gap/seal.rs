@@ -162,13 +162,20 @@ pub fn worst_stretch(stations: &[Station], footing: Footing, room: f64) -> Optio
 /// Stretches nearer to each other than this are scanned in one go (mm).
 const APART: f64 = 60.0;
 
+/// Share of the gap that a seal may fill where the gap is least: the rest is the panel's. Common practice, no
+/// source.
+const MOST_OF_THE_GAP: f64 = 0.5;
+
 /// The thinnest usual foam that takes up what is needed at [`SHARE`] of the stations, squeezed to the middle
-/// of its working range; `None` where no usual one does.
+/// of its working range; `None` where no usual one does, or the gap has no room for it.
 #[must_use]
 pub fn choose_seal(stations: &[Station], footing: Footing) -> Option<Seal> {
     let needed = needed_room(stations, footing)?;
-    let seals = THICKNESSES.into_iter().map(Seal::of);
-    seals.into_iter().find(|seal| seal.half_mm >= needed)
+    let gaps = stations.iter().map(|station| station.gap);
+    let room = MOST_OF_THE_GAP * gaps.fold(f64::INFINITY, f64::min);
+    let mut seals = THICKNESSES.into_iter().map(Seal::of);
+    let seal = seals.find(|seal| seal.half_mm >= needed)?;
+    (seal.middle_mm <= room).then_some(seal)
 }
 
 /// The shortest lip, in whole mm, that stays behind the edge at [`SHARE`] of the stations.

@@ -72,6 +72,7 @@ impl Outlook {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::gap::seal::choose_seal;
     use crate::gap::{Budget, Quality};
     use crate::math::{Point3, Vector3};
 
@@ -156,6 +157,19 @@ mod tests {
         };
         let found = expect(&stations(lost), room(), Footing::Scans).unwrap();
         assert_eq!(found.verdict, Verdict::Go);
+    }
+
+    /// 20 mm foam is 13.5 mm at the middle of its range: more than half of a gap of 18 mm, less than half of
+    /// one of 30.
+    #[test]
+    fn a_seal_that_would_fill_the_gap_is_no_choice() {
+        let mut stations = stations(|_| known_to(0.5, 1.2));
+        let chosen = choose_seal(&stations, Footing::Scans).unwrap();
+        assert_eq!(chosen.free_mm, 20.0);
+        stations[7].gap = 18.0;
+        assert_eq!(choose_seal(&stations, Footing::Scans), None);
+        // With the readings a thin one does.
+        assert!(choose_seal(&stations, Footing::Readings).unwrap().free_mm < 10.0);
     }
 
     #[test]

@@ -186,7 +186,7 @@ impl<'a> Entry<'a> {
         }
     }
 
-    /// How a value of it is written, for an option that has none: the least allowed, where it has bounds.
+    /// How a value of it is written, for an option that has none: a usual one, where it has bounds.
     pub fn sketch(&self) -> String {
         let form = match &self.slot {
             Slot::Length(_, [least, most])

@@ -131,27 +131,12 @@ impl BoxTree {
     /// Calls `visit` with each triangle whose box touches that of `triangle` and whose index is higher,
     /// in no useful order.
     pub(super) fn each_later_touching(&self, triangle: usize, mut visit: impl FnMut(usize)) {
-        let own = self.boxes[triangle];
-        let mut stack = vec![0];
-        while let Some(i) = stack.pop() {
-            let Some(node) = self.nodes.get(i) else {
-                continue;
-            };
-            if !node.around.touches(&own) {
-                continue;
+        self.any_near(&self.boxes[triangle], 0.0, |t| {
+            if t > triangle {
+                visit(t);
             }
-            match node.below {
-                Below::Second(second) => stack.extend([second, i + 1]),
-                Below::Leaf(from, to) => {
-                    for &t in &self.order[from..to] {
-                        let t = t as usize;
-                        if t > triangle && self.boxes[t].touches(&own) {
-                            visit(t);
-                        }
-                    }
-                }
-            }
-        }
+            false
+        });
     }
 
     /// Whether `met` holds for any triangle whose box is within `reach` of `around`, along every axis.

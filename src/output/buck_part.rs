@@ -1,6 +1,6 @@
 //! The buck, for programs.
 
-use super::joint_part::{JointPart, joint_part};
+use super::joint_part::{JointPart, joints_part};
 use super::report::{
     EstimatePart, SegmentPart, StepPart, assembly_part, estimate_part, rounded, segment_part,
 };
@@ -109,9 +109,7 @@ pub(super) fn buck_part(made: &BuckMade) -> BuckPart {
         segments: (made.segments.segments.iter())
             .map(|segment| segment_part(BUCK_FOLDER, segment))
             .collect(),
-        joints: (made.segments.joints.iter())
-            .map(|joint| joint_part(joint, rounded))
-            .collect(),
+        joints: joints_part(&made.segments, rounded),
         assembly: assembly_part(&made.segments),
         total: estimate_part(&made.segments.estimate()),
     }

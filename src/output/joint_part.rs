@@ -1,6 +1,6 @@
 //! A joint and a label in the report.
 
-use crate::split::{Joint, Key, Label};
+use crate::split::{Joint, Key, Label, Segments};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -28,8 +28,14 @@ struct KeyPart {
     leaves_mm: f64,
 }
 
-/// `rounded` is how the report rounds. A direction keeps all its digits.
-pub(super) fn joint_part(joint: &Joint, rounded: fn(f64) -> f64) -> JointPart {
+/// The joints of a row, from the left. `rounded` is how the report rounds.
+pub(super) fn joints_part(parts: &Segments, rounded: fn(f64) -> f64) -> Vec<JointPart> {
+    let joints = parts.joints.iter();
+    joints.map(|joint| joint_part(joint, rounded)).collect()
+}
+
+/// A direction keeps all its digits.
+fn joint_part(joint: &Joint, rounded: fn(f64) -> f64) -> JointPart {
     let key = |key: &Key| KeyPart {
         height_mm: rounded(key.height_mm),
         at_mm: key.at_mm.map(rounded),

@@ -5,7 +5,7 @@ use super::budget::{BudgetPart, OutlookPart, budget_part, outlook_part};
 use super::csv::quality_word;
 use super::fit_part::{FitPart, fit_part};
 use super::fixings_part::{FixingsPart, TrayFixingPart, fixings_part, tray_fixings_part};
-use super::joint_part::{JointPart, LabelPart, joint_part, label_part};
+use super::joint_part::{JointPart, LabelPart, joints_part, label_part};
 use super::laminate_part::{LaminatePart, laminate_part};
 use super::panel_part::{PanelPart, panel_part};
 use super::pieces_part::{PiecePart, pieces_part};
@@ -488,9 +488,7 @@ fn build<'a>(run: Run<'a>, files: &'a [String]) -> Report<'a> {
         segments: parts.map_or_else(Vec::new, |p| {
             p.segments.iter().map(|s| segment_part("", s)).collect()
         }),
-        joints: parts.map_or_else(Vec::new, |p| {
-            p.joints.iter().map(|j| joint_part(j, rounded)).collect()
-        }),
+        joints: parts.map_or_else(Vec::new, |p| joints_part(p, rounded)),
         assembly: parts.map_or_else(Vec::new, assembly_part),
         print: parts.map(print_part),
         warnings: of_weight(Weight::Warning),

@@ -1,6 +1,6 @@
 //! What the report says about the panel of the vehicle's other side.
 
-use super::joint_part::{JointPart, joint_part};
+use super::joint_part::{JointPart, joints_part};
 use super::report::{
     EstimatePart, SegmentPart, StepPart, assembly_part, estimate_part, rounded, segment_part,
 };
@@ -64,9 +64,7 @@ pub(super) fn twin_part(made: &TwinMade) -> TwinPart {
         triangles: mesh.triangles.len(),
         volume_mm3: rounded(mesh.signed_volume()),
         segments: row.map(|s| segment_part(TWIN_FOLDER, s)).collect(),
-        joints: (parts.joints.iter())
-            .map(|joint| joint_part(joint, rounded))
-            .collect(),
+        joints: joints_part(parts, rounded),
         assembly: assembly_part(parts),
         total: estimate_part(&parts.estimate()),
         other_side: made.fit.as_ref().map(other_side),

@@ -69,6 +69,17 @@ impl Unit {
             Self::Inch => "in",
         }
     }
+
+    /// The unit in a sentence, where its symbol could be a word of another kind.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Millimetre => "millimetres",
+            Self::Centimetre => "centimetres",
+            Self::Metre => "metres",
+            Self::Inch => "inches",
+        }
+    }
 }
 
 /// Where a scan's unit was learnt.

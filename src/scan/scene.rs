@@ -180,13 +180,13 @@ fn choose_unit(
         }
         return Ok((unit, UnitFrom::Format));
     }
-    let longest = size.into_iter().fold(0.0, f64::max);
     if let Some(unit) = asked {
-        return match impossible(longest * unit.millimetres(), unit, part, size) {
+        return match impossible(size, unit, part) {
             Some(problem) => Err(problem),
             None => Ok((unit, UnitFrom::Job)),
         };
     }
+    let longest = size.into_iter().fold(0.0, f64::max);
     let Some(guess) = guess_unit(size) else {
         return Err(Problem::new(
             format!(

@@ -33,73 +33,54 @@ pub fn doubt_unit(mut problem: Problem, options: &ScanOptions) -> Problem {
 fn doubt(path: &Path, asked: Option<Unit>, part: &str) -> Option<String> {
     let raw = read_mesh(path).ok().filter(|raw| raw.unit.is_none())?;
     let size = size_of(&raw.mesh);
-    let longest = size.into_iter().fold(0.0, f64::max);
-    let given = asked.map_or(longest, |asked| longest * asked.millimetres());
+    let guess = guess_unit(size);
+    let long = |unit: Unit| format!("{:.2} m", longest_m(size, unit));
+    let Some(asked) = asked else {
+        let guess = guess?;
+        let (taken, other) = (guess.unit, *guess.others.first()?);
+        return Some(format!(
+            "the {part}'s scan was taken to be in {}, {} long, and could be in {}, {}",
+            taken.name(),
+            long(taken),
+            other.name(),
+            long(other)
+        ));
+    };
+    let likelier = guess.map(|guess| guess.unit);
     // What is refused for its unit alone needs no second word on it.
-    if asked.is_some() && given / 1000.0 > MOST_M {
+    if likelier == Some(asked) || impossible(size, asked, part).is_some() {
         return None;
     }
-    let metres = |unit: Unit| format!("{:.2} m", longest * unit.millimetres() / 1000.0);
-    let guess = guess_unit(size);
-    let likelier = guess.as_ref().map(|guess| guess.unit);
-    match (asked, likelier) {
-        (Some(asked), Some(likelier)) if asked != likelier => Some(format!(
-            "in {} the {part}'s scan is {} long, in {} it would be {}",
-            word(asked),
-            metres(asked),
-            word(likelier),
-            metres(likelier)
-        )),
-        (Some(asked), None) => Some(format!(
-            "in {} the {part}'s scan is {} long",
-            word(asked),
-            metres(asked)
-        )),
-        (None, Some(taken)) => {
-            let others = guess.map_or_else(Vec::new, |guess| guess.others);
-            let other = others.first()?;
-            Some(format!(
-                "the {part}'s scan was taken to be in {}, {} long, and could be in {}, {}",
-                word(taken),
-                metres(taken),
-                word(*other),
-                metres(*other)
-            ))
-        }
-        _ => None,
-    }
+    let would_be = likelier.map_or_else(String::new, |unit| {
+        format!(", in {} it would be {}", unit.name(), long(unit))
+    });
+    let (unit, is) = (asked.name(), long(asked));
+    Some(format!(
+        "in {unit} the {part}'s scan is {is} long{would_be}"
+    ))
 }
 
-/// The unit in a sentence, where its symbol could be a word of another kind.
-fn word(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Millimetre => "millimetres",
-        Unit::Centimetre => "centimetres",
-        Unit::Metre => "metres",
-        Unit::Inch => "inches",
-    }
+/// Longest side of the box round a scan (m).
+fn longest_m(size_in_file_units: [f64; 3], unit: Unit) -> f64 {
+    let longest = size_in_file_units.into_iter().fold(0.0, f64::max);
+    longest * unit.millimetres() / 1000.0
 }
 
 /// A scan that no vehicle has room for, in the unit the job gives; nothing else need be tried.
-pub(super) fn impossible(
-    longest_mm: f64,
-    asked: Unit,
-    part: &str,
-    size: [f64; 3],
-) -> Option<Problem> {
-    let metres = longest_mm / 1000.0;
-    if metres <= MOST_M {
+pub(super) fn impossible(size: [f64; 3], asked: Unit, part: &str) -> Option<Problem> {
+    let long = longest_m(size, asked);
+    if long <= MOST_M {
         return None;
     }
     let what = format!(
-        "the job says that the {part}'s scan is in {}, and that makes it {metres:.0} m long",
-        word(asked)
+        "the job says that the {part}'s scan is in {}, and that makes it {long:.0} m long",
+        asked.name()
     );
     let hint = match guess_unit(size) {
         Some(guess) => format!(
             "write \"{}\" in its place under [scan], which makes it {:.2} m long; or leave the unit out",
             guess.unit.symbol(),
-            longest_mm / asked.millimetres() * guess.unit.millimetres() / 1000.0
+            longest_m(size, guess.unit)
         ),
         None => "compare one length with a tape, then set the unit in the job".to_owned(),
     };
@@ -116,7 +97,7 @@ mod tests {
     #[test]
     fn a_unit_that_no_vehicle_has_room_for_is_refused_with_the_one_that_fits() {
         let size = [778.0, 400.0, 220.0];
-        let refused = |unit: Unit| impossible(778.0 * unit.millimetres(), unit, "body", size);
+        let refused = |unit: Unit| impossible(size, unit, "body");
         let problem = refused(Unit::Metre).unwrap();
         assert!(
             problem

@@ -6,6 +6,7 @@ use crate::diag::Problem;
 use crate::gap::Survey;
 use crate::gap::seal::{Footing, Room, needed_room};
 use crate::math::chi_square::upper_tail;
+use crate::scan::Unit;
 use thiserror::Error;
 
 /// The three answers.
@@ -213,27 +214,21 @@ pub fn judge(
     let before = test(&none, points.len());
     let as_it_is = before.p >= LEVEL && is_calm(&none);
     let needs = needed_room(&survey.stations, Footing::Readings).unwrap_or(0.0);
-    let for_the_room = if as_it_is {
-        not_taken_up(&points, room, needs)
-    } else {
-        None
-    };
-    let taken_up = for_the_room.as_ref().map(|found| found.1);
-    if for_the_room.is_some() {
+    let (best, taken_up) = if !as_it_is {
+        (choose(none, &points), None)
+    } else if let Some((found, taken_up)) = not_taken_up(&points, room, needs) {
         points = points.iter().map(Point::sharp).collect();
-    }
-    let best = match for_the_room {
-        Some((found, _)) => found,
-        None if as_it_is => none,
-        None => choose(none, &points),
+        (found, Some(taken_up))
+    } else {
+        (none, None)
     };
     let after = test(&best, points.len());
     let explained = after.p >= LEVEL && is_calm(&best);
-    let verdict = match (as_it_is, explained && best.parameters > 0) {
-        _ if taken_up.is_some() => Verdict::Shim,
-        (true, _) => Verdict::Go,
-        (false, true) => Verdict::Shim,
-        (false, false) => Verdict::Rescan,
+    let verdict = match (as_it_is, taken_up) {
+        (true, None) => Verdict::Go,
+        (true, Some(_)) => Verdict::Shim,
+        (false, _) if explained && best.parameters > 0 => Verdict::Shim,
+        (false, _) => Verdict::Rescan,
     };
     let (odd, stretch) = match verdict {
         Verdict::Rescan => find_odd(&best, &points, &used, ruler.length()),
@@ -288,9 +283,10 @@ fn check_place(reading: &Reading, ruler: &Ruler<'_>) -> Result<(), ReadingFault>
 
 /// Readings that would fit if they were in another unit. No survey is off by a factor of ten.
 fn check_units(used: &[&Reading], points: &[Point]) -> Result<(), ReadingFault> {
-    const UNITS: [(&str, f64); 3] = [("inches", 25.4), ("centimetres", 10.0), ("metres", 1000.0)];
+    const UNITS: [Unit; 3] = [Unit::Inch, Unit::Centimetre, Unit::Metre];
     const NEAR: f64 = 0.25;
-    for (unit, factor) in UNITS {
+    for unit in UNITS {
+        let factor = unit.millimetres();
         let such: Vec<(&Reading, &Point)> = used
             .iter()
             .zip(points)
@@ -301,7 +297,7 @@ fn check_units(used: &[&Reading], points: &[Point]) -> Result<(), ReadingFault> 
             let names: Vec<&str> = such.iter().map(|(r, _)| r.name.as_str()).collect();
             return Err(ReadingFault::OtherUnit {
                 names: names.join(", "),
-                unit,
+                unit: unit.name(),
                 value: first.value,
                 predicted: point.predicted,
             });

@@ -72,7 +72,7 @@ fn seal_text(stations: &[Station], footing: Footing) -> String {
              its range; it seals best at {2:.1} mm, squeezed by 40 %.",
             seal.free_mm, seal.middle_mm, seal.best_mm
         ),
-        None => "No usual foam takes that up.".to_owned(),
+        None => "No usual foam takes that up and fits into the gap.".to_owned(),
     }
 }
 

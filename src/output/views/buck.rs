@@ -1,12 +1,11 @@
 //! The buck: a section that shows what is true, tooled and offset, and pictures of it and of its draft.
 
 use super::forward;
+use super::plane::Plane;
 use super::shaded::{BELOW_MM as UNDER_MM, PANEL, WHOLE, arrow, framed};
 use super::{View as Named, WIDTH_MM};
 use crate::buck::{Buck, BuckSection, DraftClass};
-use crate::math::{Point2, Point3, StationFrame, Vector2};
-use crate::mesh::TriMesh;
-use crate::mesh::plane_section::level_section;
+use crate::math::{Point2, Point3, Vector2, Vector3};
 use crate::output::Run;
 use crate::output::drawing::{
     Anchor, Drawing, Fill, Ink, Line, NOTE_MM, Scale, TITLE_MM, cividis, hatch_region,
@@ -58,26 +57,6 @@ fn telling(buck: &Buck) -> Option<&BuckSection> {
     (buck.sections.iter()).min_by(|a, b| off(a.s, at).total_cmp(&off(b.s, at)))
 }
 
-/// The finished solid cut in a section's plane, in section coordinates.
-fn cut_through(buck: &Buck, frame: &StationFrame) -> Vec<Vec<Point2>> {
-    let mesh = buck.solid.mesh();
-    let turned = TriMesh {
-        points: (mesh.points.iter())
-            .map(|p| {
-                let d = p - frame.origin;
-                Point3::new(d.dot(&frame.outward), p.z, d.dot(&frame.along))
-            })
-            .collect(),
-        triangles: mesh.triangles.clone(),
-    };
-    // A little off the plane, in which rows of points may lie.
-    level_section(&turned, 0.0137)
-        .into_iter()
-        .map(|line| line.points.iter().map(|p| p.xy()).collect())
-        .filter(|line: &Vec<Point2>| line.len() > 2)
-        .collect()
-}
-
 /// Where a word in the margin points to.
 pub(super) struct Word<'a> {
     pub at: Point2,
@@ -118,7 +97,12 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
         line.iter()
             .all(|p| (low.x..=high.x).contains(&p.x) && (low.y..=high.y).contains(&p.y))
     };
-    let mut cuts = cut_through(buck, &frame);
+    // In section coordinates: offset from the spine, height over the shop plane.
+    let plane = Plane {
+        middle: Point3::new(frame.origin.x, frame.origin.y, 0.0),
+        axes: [frame.outward, Vector3::z(), frame.along],
+    };
+    let mut cuts = plane.lines(buck.solid.mesh());
     cuts.retain(near);
     let cuts: Vec<Vec<Point2>> = cuts.iter().map(|line| on_paper(line)).collect();
     for line in hatch_region(&cuts, 2.0) {

@@ -13,6 +13,7 @@ mod joint;
 mod long_section;
 mod parting;
 mod plan;
+mod plane;
 mod positions;
 mod removal;
 mod scan_cut;

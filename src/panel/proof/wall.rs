@@ -95,14 +95,7 @@ impl WallProof {
     /// measured.
     #[must_use]
     pub fn range(&self) -> Option<[f64; 2]> {
-        [self.face, self.lip, self.flange, self.end]
-            .into_iter()
-            .flatten()
-            .fold(None, |range, part| {
-                let [least, most] = range.unwrap_or([f64::INFINITY, 0.0]);
-                let (a, b) = (part.least.share(), part.most.share());
-                Some([least.min(a), most.max(b)])
-            })
+        self.over_all(Extreme::share)
     }
 
     /// Thinnest and thickest of those places (mm).

@@ -1,7 +1,8 @@
 //! A joint seen along the spine, cut just past its own cut: every key in its true shape and place, with the
 //! room round it.
 
-use super::{HATCH_MM, Plane, hatched};
+use super::super::plane::Plane;
+use super::{HATCH_MM, hatched, lines};
 use crate::math::{Point2, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM};
@@ -44,7 +45,7 @@ impl Seen<'_> {
         });
         let near = Vector2::repeat(NEAR_MM);
         let window = [low - near, high + near];
-        self.meshes.map(|mesh| plane.lines(mesh, window))
+        self.meshes.map(|mesh| lines(&plane, mesh, window))
     }
 
     /// Draws it; `None` where there is no key, or nothing to be cut.

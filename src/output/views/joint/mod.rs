@@ -4,9 +4,9 @@
 mod end;
 
 use super::View;
-use crate::math::{Point2, Point3, StationFrame, Vector2, Vector3};
+use super::plane::Plane;
+use crate::math::{Point2, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
-use crate::mesh::plane_section::level_section;
 use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM, hatch_region};
 use crate::output::row::RowOf;
@@ -115,34 +115,13 @@ fn ends<'a>(joint: &Joint, parts: &'a Segments) -> Option<[&'a TriMesh; 2]> {
     Some([own.in_place.mesh(), next.in_place.mesh()])
 }
 
-/// A plane that both segments are cut in.
-struct Plane {
-    middle: Point3,
-    /// Right on paper, up on paper, toward the reader.
-    axes: [Vector3; 3],
-}
-
-impl Plane {
-    /// The closed lines in which a mesh is cut, each held to a window.
-    fn lines(&self, mesh: &TriMesh, window: [Point2; 2]) -> Vec<Vec<Point2>> {
-        let turned = TriMesh {
-            points: mesh
-                .points
-                .iter()
-                .map(|p| {
-                    let d = p - self.middle;
-                    Point3::from(Vector3::from_fn(|k, _| d.dot(&self.axes[k])))
-                })
-                .collect(),
-            triangles: mesh.triangles.clone(),
-        };
-        // A little off the plane, so that no point of the joint lies in it.
-        level_section(&turned, 0.0137)
-            .into_iter()
-            .map(|line| held(line.points.iter().map(|p| p.xy()).collect(), window))
-            .filter(|line| line.len() > 2)
-            .collect()
-    }
+/// The closed lines in which a plane cuts a mesh, each held to a window.
+fn lines(plane: &Plane, mesh: &TriMesh, window: [Point2; 2]) -> Vec<Vec<Point2>> {
+    let lines = plane.lines(mesh).into_iter();
+    lines
+        .map(|line| held(line, window))
+        .filter(|line| line.len() > 2)
+        .collect()
 }
 
 /// A cut through a joint, square to the height of the face.
@@ -209,7 +188,7 @@ impl Shown {
         let half = joint.reach_mm + BESIDE_MM;
         let window = [Point2::new(-half, -DEEP_MM), Point2::new(half, DEEP_MM)];
         let lines = ends(joint, parts)?.map(|mesh| {
-            let mut lines = cut.plane.lines(mesh, window);
+            let mut lines = lines(&cut.plane, mesh, window);
             // What the plane meets elsewhere of a bent segment is left out.
             lines.retain(|line| line.iter().any(|p| p.x.abs() < joint.reach_mm + 1.0));
             lines
