@@ -19,6 +19,17 @@ fn read(text: &str) -> Result<Job, Vec<String>> {
         .map_err(|faults| faults.iter().map(ToString::to_string).collect())
 }
 
+/// As many faults as wanted, each with its place and its words.
+fn expect_faults(faults: &[String], want: &[(&str, &str)]) {
+    assert_eq!(faults.len(), want.len(), "{faults:#?}");
+    for (fault, (place, words)) in faults.iter().zip(want) {
+        assert!(
+            fault.contains(place) && fault.contains(words),
+            "{fault}\n{place} {words}"
+        );
+    }
+}
+
 #[test]
 fn a_short_job_gets_the_defaults() {
     let job = read(&format!(
@@ -78,13 +89,7 @@ fn every_fault_is_told_with_its_place_in_the_order_of_the_text() {
         ("line 11, column 12", "the list has 2 entries"),
         ("line 12, column 2", "did you mean [panel]?"),
     ];
-    assert_eq!(faults.len(), want.len(), "{faults:#?}");
-    for (fault, (place, words)) in faults.iter().zip(want) {
-        assert!(
-            fault.contains(place) && fault.contains(words),
-            "{fault}\n{place} {words}"
-        );
-    }
+    expect_faults(&faults, &want);
 }
 
 #[test]
@@ -187,13 +192,7 @@ fn faulty_points_and_distances_are_told_where_they_stand() {
         ("line 15, column 1", "distance.mm is missing"),
         ("line 18, column 1", "no option distance.length"),
     ];
-    assert_eq!(faults.len(), want.len(), "{faults:#?}");
-    for (fault, (place, words)) in faults.iter().zip(want) {
-        assert!(
-            fault.contains(place) && fault.contains(words),
-            "{fault}\n{place} {words}"
-        );
-    }
+    expect_faults(&faults, &want);
 }
 
 #[test]

@@ -174,7 +174,7 @@ fn draw_section(run: Run<'_>, buck: &Buck, section: &BuckSection) -> Drawing {
         ],
     );
     let lift = Vector2::new(buck.draft.lift.dot(&frame.outward), buck.draft.lift.z) * 14.0;
-    let from = Point2::new(WIDTH_MM - 24.0, 7.0);
+    let from = Point2::new(WIDTH_MM - 8.0, 7.0);
     drawing.arrow(from, from + lift, Ink::Plain);
     drawing.note(from - Vector2::new(1.5, 1.0), Anchor::End, "lift");
     drawing.scale_bar(Point2::new(4.0, 3.0), scale, 25.0);

@@ -5,7 +5,7 @@ use super::{WIDTH_MM, forward};
 use crate::math::{Point2, StationFrame, Vector2};
 use crate::output::Run;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, Scale, TITLE_MM, hatch};
-use crate::panel::proof::removal::{Moment, PathResult, RemovalProof};
+use crate::panel::proof::removal::{Moment, Part, PathResult, RemovalProof};
 use crate::panel::{Mount, Panel, Section};
 use nalgebra::Isometry3;
 
@@ -22,6 +22,8 @@ const BODY_MM: f64 = 30.0;
 const MOMENTS: u32 = 4;
 /// Half the length of the arms of the cross at the tightest place (mm on paper).
 const CROSS_MM: f64 = 2.5;
+/// What lies so near to the section along the spine is shown in it (mm).
+const SHOWN_MM: f64 = 10.0;
 
 /// What is drawn, in the station plane.
 struct Sweep<'a> {
@@ -169,7 +171,7 @@ impl Sweep<'_> {
             }
         }
         self.arrows(&mut drawing, &moments, &at);
-        self.mark(&mut drawing, &at);
+        self.mark(&mut drawing, [lo, hi], &at);
         drawing.scale_bar(Point2::new(SIDE_MM, 3.0), scale, 40.0);
         let outside = Point2::new(WIDTH_MM - SIDE_MM, 4.0);
         drawing.arrow(outside - Vector2::new(8.0, 0.0), outside, Ink::Plain);
@@ -180,20 +182,29 @@ impl Sweep<'_> {
     }
 
     fn note(&self) -> String {
-        let s = (self.result.tightest).map_or(self.section.s, |t| t.station_mm + 0.0);
-        match self.result.tightest {
-            Some(t) if self.result.is_clear() => format!(
-                "station {s:.0} mm, where it is tightest: {:.1} \u{b1} {:.1} mm of room",
-                t.mm,
-                2.0 * t.sigma_mm
-            ),
-            Some(t) => format!(
-                "station {s:.0} mm, where the {} first meets the {}",
-                t.parts[0].word(),
-                t.parts[1].word()
-            ),
-            None => format!("station {s:.0} mm; nothing comes near on the whole way"),
+        let drawn = self.section.s + 0.0;
+        let Some(t) = self.result.tightest else {
+            return format!("station {drawn:.0} mm; nothing comes near on the whole way");
+        };
+        // Body and tray go on past the panel, and may be nearest there.
+        let place = if self.shows(t.station_mm) {
+            format!("station {:.0} mm, where", t.station_mm + 0.0)
+        } else {
+            let s = t.station_mm + 0.0;
+            format!("station {drawn:.0} mm, nearest to station {s:.0}, where")
+        };
+        if self.result.is_clear() {
+            let (mm, twice) = (t.mm, 2.0 * t.sigma_mm);
+            format!("{place} it is tightest: {mm:.1} \u{b1} {twice:.1} mm of room")
+        } else {
+            let [moving, still] = t.parts.map(Part::word);
+            format!("{place} the {moving} first meets the {still}")
         }
+    }
+
+    /// Whether what lies at an arc length lies in the section that is drawn.
+    fn shows(&self, station_mm: f64) -> bool {
+        (station_mm - self.section.s).abs() < SHOWN_MM
     }
 
     /// An arrow for each move, along the course of the middle of what moves.
@@ -223,11 +234,13 @@ impl Sweep<'_> {
     }
 
     /// A cross where it is tightest.
-    fn mark(&self, drawing: &mut Drawing, at: &impl Fn(Point2) -> Point2) {
-        let Some(tightest) = self.result.tightest else {
+    fn mark(&self, drawing: &mut Drawing, [lo, hi]: [Point2; 2], at: &impl Fn(Point2) -> Point2) {
+        let here = self.result.tightest.filter(|t| self.shows(t.station_mm));
+        let place = here.map(|t| self.frame.to_section(t.at));
+        let inside = |p: &Point2| (0..2).all(|k| p[k] >= lo[k] && p[k] <= hi[k]);
+        let Some(place) = place.filter(inside).map(at) else {
             return;
         };
-        let place = at(self.frame.to_section(tightest.at));
         for arm in [
             Vector2::new(CROSS_MM, CROSS_MM),
             Vector2::new(CROSS_MM, -CROSS_MM),
