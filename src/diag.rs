@@ -69,6 +69,8 @@ pub struct Finding {
     pub what: String,
     /// Arc length along the spine in millimetres, where it is about a place on the gap.
     pub station_mm: Option<f64>,
+    /// Further arc lengths (mm) of which the same is to be said.
+    pub also_mm: Vec<f64>,
     /// How large it is in millimetres, where that says something.
     pub size_mm: Option<f64>,
     /// What it means for the fit and what to do; empty for a plain note.
@@ -83,6 +85,7 @@ impl Finding {
             code,
             what: what.into(),
             station_mm: None,
+            also_mm: Vec::new(),
             size_mm: None,
             hint: String::new(),
         }
@@ -104,6 +107,20 @@ impl Finding {
         self
     }
 
+    /// The same finding, said of every one of these arc lengths (mm).
+    #[must_use]
+    pub fn at_all(mut self, stations_mm: impl IntoIterator<Item = f64>) -> Self {
+        let mut all = stations_mm.into_iter();
+        self.station_mm = all.next();
+        self.also_mm = all.collect();
+        self
+    }
+
+    /// Every arc length it is about (mm).
+    pub fn stations(&self) -> impl Iterator<Item = f64> {
+        self.station_mm.into_iter().chain(self.also_mm.iter().copied())
+    }
+
     /// The same finding with its size (mm).
     #[must_use]
     pub fn size(mut self, size_mm: f64) -> Self {
@@ -118,8 +135,11 @@ impl fmt::Display for Finding {
             Weight::Note => write!(f, "note: {}", self.what)?,
             Weight::Warning => write!(f, "warning: {}", self.what)?,
         }
-        if let Some(s) = self.station_mm {
-            write!(f, " (station {s:.0} mm)")?;
+        let stations: Vec<String> = self.stations().map(|s| format!("{:.0}", s.round() + 0.0)).collect();
+        match stations.len() {
+            0 => {}
+            1 => write!(f, " (station {} mm)", stations.join(""))?,
+            _ => write!(f, " (stations {} mm)", stations.join(", "))?,
         }
         if !self.hint.is_empty() {
             write!(f, "; {}", self.hint)?;

@@ -226,6 +226,7 @@ struct FindingPart<'a> {
     code: &'a str,
     what: &'a str,
     station_mm: Option<f64>,
+    also_mm: Vec<f64>,
     size_mm: Option<f64>,
     hint: &'a str,
 }
@@ -435,6 +436,7 @@ fn finding_part(finding: &Finding) -> FindingPart<'_> {
         code: finding.code,
         what: &finding.what,
         station_mm: finding.station_mm.map(rounded),
+        also_mm: finding.also_mm.iter().copied().map(rounded).collect(),
         size_mm: finding.size_mm.map(rounded),
         hint: &finding.hint,
     }

@@ -215,7 +215,8 @@ fn a_web_without_a_tongue_says_so() {
     };
     let row = check(&made, &options);
     let told = (row.findings.iter()).filter(|f| f.code == "web-without-tongue");
-    assert_eq!(told.count(), row.joints.len(), "{:?}", row.findings);
+    let at: usize = told.map(|f| f.stations().count()).sum();
+    assert_eq!(at, row.joints.len(), "{:?}", row.findings);
 }
 
 #[test]
@@ -353,11 +354,16 @@ fn a_face_too_low_for_keys_of_their_own_says_so() {
     // Room for three, which do not go round: but neighbours never share one.
     let row = low(8.0, 0.25);
     let repeats = told(&row, "joint-keys-repeat");
+    let first = repeats[0].split("; ").next().unwrap();
     assert!(
-        repeats[0].contains("joint A also takes the left end of segment "),
+        first.starts_with("joint A also takes the left end of segment "),
         "{repeats:?}"
     );
-    assert!(!repeats[0].contains("segment 3,"), "{repeats:?}");
+    let ends: Vec<&str> = first.split(" and ").collect();
+    assert!(
+        ends.iter().all(|end| !end.ends_with("segment 3")),
+        "{repeats:?}"
+    );
     let surfaces: Vec<Nearest> = row.segments.iter().map(|s| surface(&s.in_place)).collect();
     for (at, pair) in row.joints.windows(2).enumerate() {
         let [one, other] = [0, 1].map(|k| made.spine.frame_at(pair[k].s));
@@ -372,7 +378,8 @@ fn a_face_too_low_for_keys_of_their_own_says_so() {
     }
     // Half of the wall goes into the fit.
     let row = low(17.0, 1.7);
-    assert_eq!(told(&row, "joint-without-key").len(), row.joints.len());
+    let at = (row.findings.iter()).find(|f| f.code == "joint-without-key");
+    assert_eq!(at.unwrap().stations().count(), row.joints.len());
 }
 
 #[test]

@@ -61,9 +61,10 @@ fn one(
             super::told(&place, format!("{:.1}", mm + 0.0))
         );
     }
-    if let Some(s) = finding.station_mm {
-        let words = tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
-        let _ = write!(html, "<br>Where: {words}.");
+    let words = |s: f64| tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
+    let places: Vec<String> = finding.stations().map(words).collect();
+    if !places.is_empty() {
+        let _ = write!(html, "<br>Where: {}.", places.join("; "));
     }
     if !finding.hint.is_empty() {
         let _ = write!(html, "<br>To do: {}.", plain(&finding.hint));

@@ -267,7 +267,7 @@ fn extremes(drawing: &mut Drawing, axes: &Axes, gap: &GapSummary) {
 /// Warnings that have a place: their number in the list of warnings, on the tray.
 fn warnings(drawing: &mut Drawing, axes: &Axes, run: Run<'_>) {
     let mut placed: Vec<(f64, usize)> = (run.warnings().iter().enumerate())
-        .filter_map(|(i, finding)| Some((axes.at(finding.station_mm?, 0.0).x, i + 1)))
+        .flat_map(|(i, finding)| finding.stations().map(move |s| (axes.at(s, 0.0).x, i + 1)))
         .collect();
     placed.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     // Numbers that would run into each other stand at one mark.

@@ -1,26 +1,17 @@
-//! What is told of keys: joints that have none, and those that another end goes into as well.
+//! What is told of keys that another end goes into as well.
 
 use super::code::Coded;
 use super::{Joint, JointKind};
 use crate::diag::Finding;
 
-/// Joints without a key, and those that take another end as well.
-pub(super) fn key_findings(joints: &[Joint], coded: &Coded, like: &[[usize; 2]]) -> Vec<Finding> {
-    let mut found: Vec<Finding> = joints
-        .iter()
-        .filter(|joint| joint.kind == JointKind::Tab && joint.keys.is_empty())
-        .map(|joint| {
-            Finding::warning(
-                "joint-without-key",
-                format!(
-                    "joint {} has no key: the hidden face is too low or the wall too thin for its fit",
-                    joint.letter
-                ),
-                "go by the letters and numbers on the segments when you put it together",
-            )
-            .at(joint.s)
-        })
-        .collect();
+/// One note of all joints that take another end as well.
+pub(super) fn repeated_keys(
+    joints: &[Joint],
+    coded: &Coded,
+    like: &[[usize; 2]],
+) -> Option<Finding> {
+    let mut each = Vec::new();
+    let mut places = Vec::new();
     for (k, joint) in joints
         .iter()
         .enumerate()
@@ -48,18 +39,13 @@ pub(super) fn key_findings(joints: &[Joint], coded: &Coded, like: &[[usize; 2]])
         });
         let ends: Vec<String> = left.chain(free).collect();
         if !ends.is_empty() {
-            found.push(
-                Finding::note(
-                    "joint-keys-repeat",
-                    format!(
-                        "joint {} also takes {}, there being no room for a key that tells them apart: go by the letters and numbers on the segments",
-                        joint.letter,
-                        ends.join(", ")
-                    ),
-                )
-                .at(joint.s),
-            );
+            each.push(format!("joint {} also takes {}", joint.letter, ends.join(" and ")));
+            places.push(joint.s);
         }
     }
-    found
+    let what = format!(
+        "{}, there being no room for keys that tell them apart: go by the letters and numbers on the segments",
+        each.join("; ")
+    );
+    (!each.is_empty()).then(|| Finding::note("joint-keys-repeat", what).at_all(places))
 }

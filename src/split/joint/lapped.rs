@@ -4,7 +4,7 @@ use super::super::{PrinterOptions, SplitFault, Workpiece};
 use super::hidden::HiddenSide;
 use super::key::Keyway;
 use super::tab::{EMBED_MM, glue_area, make_tab};
-use super::{CONTACT_MM3, Form, JointKind, Parts, Place, face_in_plane};
+use super::{CONTACT_MM3, Form, JointKind, Parts, Place, face_in_plane, without_tab};
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
 
@@ -22,24 +22,24 @@ pub(super) fn lap(
         make_tab(work, hidden, printer, s, Form::Whole),
         make_tab(work, hidden, printer, s, Form::Grown),
     ) else {
-        return Ok(place.without_tab(
+        return Ok(without_tab(
             "joint-without-tab",
             "the hidden face is too low or too short there",
         ));
     };
     let (Ok(tab), Ok(grown)) = (tab, grown) else {
-        return Ok(place.without_tab("joint-without-tab", "the hidden face folds there"));
+        return Ok(without_tab("joint-without-tab", "the hidden face folds there"));
     };
     let touched = boolean::intersect(&grown, place.next).map_err(fault)?;
     if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-        return Ok(place.without_tab("tab-in-the-way", "it would come too near to its neighbour"));
+        return Ok(without_tab("tab-in-the-way", "it would come too near to its neighbour"));
     }
     let united = boolean::unite(&[place.own, &tab])
         .map_err(fault)?
         .ok_or(SplitFault::NoLength)?;
     // A tab in the open would be a piece of its own.
     if find_pieces(united.mesh()).1 > find_pieces(place.own.mesh()).1 {
-        return Ok(place.without_tab("tab-not-held", "nothing is there to hold it"));
+        return Ok(without_tab("tab-not-held", "nothing is there to hold it"));
     }
     let gain = united.volume() - place.own.volume();
     let held_mm = (tab.volume() - gain) / EMBED_MM / printer.tab_mm;
@@ -66,7 +66,7 @@ pub(super) fn lap(
         glue_mm2: glue_area(work, hidden, printer, s, keyway),
         keys,
         held_mm,
-        findings: Vec::new(),
+        lacks: Vec::new(),
     })
 }
 

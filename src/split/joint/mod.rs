@@ -6,6 +6,7 @@ mod code;
 mod findings;
 mod hidden;
 mod key;
+mod lack;
 mod lapped;
 mod pinned;
 mod pins;
@@ -26,9 +27,10 @@ use crate::mesh::nearest::Nearest;
 use crate::mesh::topology::find_pieces;
 use crate::mesh::{Solid, boolean};
 use code::{Coded, Site, choose_codes, ticks};
-use findings::key_findings;
+use findings::repeated_keys;
 use hidden::LEAST_FACE_MM;
 use key::{KeyRoom, Keyway, Root};
+use lack::Lack;
 use lapped::lap;
 use pinned::{pin, spots_at};
 use pins::{Section, Spot, choose_pins};
@@ -185,11 +187,11 @@ struct Parts {
     glue_mm2: f64,
     /// Height a tab's root holds on to (mm).
     held_mm: f64,
-    findings: Vec<Finding>,
+    lacks: Vec<Lack>,
 }
 
 impl Parts {
-    fn butt(finding: Finding) -> Self {
+    fn butt(lack: Lack) -> Self {
         Self {
             kind: JointKind::Butt,
             add: Vec::new(),
@@ -199,24 +201,24 @@ impl Parts {
             keys: Vec::new(),
             glue_mm2: 0.0,
             held_mm: 0.0,
-            findings: vec![finding],
+            lacks: vec![lack],
         }
     }
 }
 
 impl Parts {
-    /// A tab where pins were wanted: what was found of the pins comes with it.
+    /// A tab where pins were wanted: what they lack comes with it.
     fn in_place_of(mut self, pinned: Self) -> Self {
-        let with = |mut finding: Finding| {
+        let with = |mut lack: Lack| {
             if self.kind == JointKind::Tab {
-                finding.what += "; a lapped tab is in their place";
-                finding.hint =
-                    "nothing, where a tab will do; otherwise move the cut to where the face is higher".to_owned();
+                lack.what += ", so it has a lapped tab in their place";
+                lack.hint =
+                    "nothing, where a tab will do; otherwise move the cut to where the face is higher";
             }
-            finding
+            lack
         };
-        let of_pins: Vec<Finding> = pinned.findings.into_iter().map(with).collect();
-        self.findings.splice(0..0, of_pins);
+        let of_pins: Vec<Lack> = pinned.lacks.into_iter().map(with).collect();
+        self.lacks.splice(0..0, of_pins);
         self
     }
 }
@@ -230,42 +232,47 @@ struct Place<'a> {
     next: &'a Solid,
 }
 
-impl Place<'_> {
-    fn without_pins(&self, why: &str) -> Parts {
-        let (number, next) = (self.number, self.number + 1);
-        Parts::butt(
-            Finding::warning(
-                "joint-without-pins",
-                format!("the joint between segments {number} and {next} has no pins: {why}"),
-                "glue it end to end and dowel it where it is thick, or move the cut",
-            )
-            .at(self.s),
-        )
-    }
+fn without_pins(why: &str) -> Parts {
+    Parts::butt(Lack::new(
+        "joint-without-pins",
+        format!("has no pins: {why}"),
+        "glue it end to end and dowel it where it is thick, or move the cut",
+    ))
+}
 
-    fn without_tongue(&self) -> Finding {
-        let (number, next) = (self.number, self.number + 1);
-        Finding::warning(
-            "web-without-tongue",
-            format!(
-                "the joint between segments {number} and {next} closes with the other one turned inside out as well: the wall is too thin or the face too low for a tongue"
-            ),
-            "see that both visible sides look the same way before you glue it",
-        )
-        .at(self.s)
-    }
+fn without_tongue() -> Lack {
+    Lack::new(
+        "web-without-tongue",
+        "closes with the other one turned inside out as well, the wall being too thin or the face too low for a tongue",
+        "see that both visible sides look the same way before you glue it",
+    )
+}
 
-    fn without_tab(&self, code: &'static str, why: &str) -> Parts {
-        let (number, next) = (self.number, self.number + 1);
-        Parts::butt(
-            Finding::warning(
-                code,
-                format!("the joint between segments {number} and {next} has no tab: {why}"),
-                "glue it on a strip of your own, or move the cut by another build volume or tab length",
-            )
-            .at(self.s),
-        )
-    }
+fn without_tab(code: &'static str, why: &str) -> Parts {
+    Parts::butt(Lack::new(
+        code,
+        format!("has no tab: {why}"),
+        "glue it on a strip of your own, or move the cut by another build volume or tab length",
+    ))
+}
+
+fn without_key() -> Lack {
+    Lack::new(
+        "joint-without-key",
+        "has no key: the hidden face is too low or the wall too thin for its fit",
+        "go by the letters and numbers on the segments when you put it together",
+    )
+}
+
+fn held_loosely() -> Lack {
+    Lack::new(
+        "tab-loosely-held",
+        format!(
+            "has a tab whose root holds on to less than {:.0} mm of height",
+            LEAST_FACE_MM / 2.0
+        ),
+        "glue the root as well, or move the cut by another build volume or tab length",
+    )
 }
 
 /// Gives the bare segments their joints.
@@ -334,7 +341,7 @@ pub(super) fn join_segments(
                     let lapped = lap(work, &hidden, printer, &place, tongue.as_ref())?;
                     Ok(lapped.in_place_of(pinned))
                 }
-                JointKind::Butt => Ok(place.without_tab(
+                JointKind::Butt => Ok(without_tab(
                     "joint-without-tab",
                     "the hidden face is too low or too short there",
                 )),
@@ -414,6 +421,7 @@ fn put_together(
         })
         .collect::<Result<Vec<_>, _>>()?;
     let mut joints = Vec::with_capacity(cuts.len());
+    let mut lacks = Vec::with_capacity(cuts.len());
     for (i, part) in parts.into_iter().enumerate() {
         let s = reach.arc_length(cuts[i].station);
         joints.push(Joint {
@@ -433,23 +441,19 @@ fn put_together(
             keys: part.keys,
             seats_along: work.spine.frame_at(s).along,
         });
-        findings.extend(part.findings);
-        if part.held_mm < LEAST_FACE_MM / 2.0 && part.kind == JointKind::Tab {
-            findings.push(
-                Finding::warning(
-                    "tab-loosely-held",
-                    format!(
-                        "the tab of segment {} holds on to {:.0} mm of height only",
-                        i + 1,
-                        part.held_mm
-                    ),
-                    "glue its root as well, or move the cut by another build volume or tab length",
-                )
-                .at(s),
-            );
+        let mut lacking = part.lacks;
+        if part.kind == JointKind::Tab {
+            if part.held_mm < LEAST_FACE_MM / 2.0 {
+                lacking.push(held_loosely());
+            }
+            if joints.last().is_some_and(|joint: &Joint| joint.keys.is_empty()) {
+                lacking.push(without_key());
+            }
         }
+        lacks.push((s, lacking));
     }
-    findings.extend(key_findings(&joints, coded, like));
+    findings.extend(lack::tell(&lacks));
+    findings.extend(repeated_keys(&joints, coded, like));
     Ok(Jointed {
         segments: made.into_iter().map(|m| m.solid).collect(),
         joints,

@@ -12,7 +12,9 @@ use super::hidden::HiddenSide;
 use super::key::Keyway;
 use super::lapped::make_keys;
 use super::pins::{self, PIN_LONG_MM, Pins, Slice, Spot, find_spots, least_pinned_mm};
-use super::{CONTACT_MM3, Form, JointKind, Key, Parts, Place, face_in_plane};
+use super::{
+    CONTACT_MM3, Form, JointKind, Key, Parts, Place, face_in_plane, without_pins, without_tongue,
+};
 use crate::mesh::{Solid, SolidFault, boolean};
 
 /// Where pins can stand at a station: in the web, or in the section itself if there is no hidden side.
@@ -62,13 +64,13 @@ pub(super) fn pin(
     let shape = |f: SolidFault| SplitFault::not_made(place.number, f);
     let Some(pins) = pins else {
         let why = "there is no room for two pins with a wall round them";
-        let high = hidden.face_at(work, s).map(|face| face.height);
-        return Ok(match high {
-            Some(high) => place.without_pins(&format!(
-                "{why}, the hidden face being {high:.0} mm high where {:.0} mm do",
-                least_pinned_mm(printer).ceil()
+        let least = least_pinned_mm(printer).ceil();
+        let low = (hidden.face_at(work, s)).filter(|face| face.height < least);
+        return Ok(match low {
+            Some(_) => without_pins(&format!(
+                "{why}, the hidden face being lower than the {least:.0} mm they need"
             )),
-            None => place.without_pins(why),
+            None => without_pins(why),
         });
     };
     let frame = work.spine.frame_at(s);
@@ -78,17 +80,17 @@ pub(super) fn pin(
     let mut cut_next_too = Vec::new();
     let mut glue_mm2 = 0.0;
     let [foot, up] = face_in_plane(work, hidden, s);
-    let mut findings = Vec::new();
+    let mut lacks = Vec::new();
     let mut tongue = None;
     let mut leaves_mm = pins::ROUND_MM;
     if !work.hidden.is_empty() {
         let Some([Ok(own), Ok(next)]) = bulkhead::make_webs(work, hidden, printer, s) else {
-            return Ok(place.without_pins("the hidden face folds there"));
+            return Ok(without_pins("the hidden face folds there"));
         };
         for (web, other) in [(&own, place.next), (&next, place.own)] {
             let touched = boolean::intersect(web, other).map_err(fault)?;
             if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-                return Ok(place.without_pins("a web would come too near to its neighbour"));
+                return Ok(without_pins("a web would come too near to its neighbour"));
             }
         }
         glue_mm2 = next.volume() / bulkhead::WEB_MM;
@@ -99,7 +101,7 @@ pub(super) fn pin(
             bulkhead::screw_place(&corners, pins, printer)
         });
         let Some((middle, wall)) = screw else {
-            return Ok(place.without_pins("there is no room for a screw beside the pins"));
+            return Ok(without_pins("there is no room for a screw beside the pins"));
         };
         let hole = bulkhead::make_screw_hole(&frame, middle).map_err(shape)?;
         leaves_mm = leaves_mm.min(wall);
@@ -116,7 +118,7 @@ pub(super) fn pin(
             cut_next_too.extend(grooves);
             tongue = keyway;
         } else {
-            findings.push(place.without_tongue());
+            lacks.push(without_tongue());
         }
     }
     let grown = bulkhead::make_pins(&frame, printer, pins, Form::Grown).map_err(shape)?;
@@ -126,7 +128,7 @@ pub(super) fn pin(
             .map_err(fault)?
             .is_some_and(|left| left.volume() > CONTACT_MM3)
         {
-            return Ok(place.without_pins("a pin would not keep its fit"));
+            return Ok(without_pins("a pin would not keep its fit"));
         }
     }
     let keys = pins.all().map(|(at, half)| Key {
@@ -148,6 +150,6 @@ pub(super) fn pin(
         cut_next: cut_next.into_iter().chain(cut_next_too).collect(),
         glue_mm2,
         held_mm: 0.0,
-        findings,
+        lacks,
     })
 }
