@@ -118,7 +118,9 @@ impl Finding {
 
     /// Every arc length it is about (mm).
     pub fn stations(&self) -> impl Iterator<Item = f64> {
-        self.station_mm.into_iter().chain(self.also_mm.iter().copied())
+        self.station_mm
+            .into_iter()
+            .chain(self.also_mm.iter().copied())
     }
 
     /// The same finding with its size (mm).
@@ -135,7 +137,10 @@ impl fmt::Display for Finding {
             Weight::Note => write!(f, "note: {}", self.what)?,
             Weight::Warning => write!(f, "warning: {}", self.what)?,
         }
-        let stations: Vec<String> = self.stations().map(|s| format!("{:.0}", s.round() + 0.0)).collect();
+        let stations: Vec<String> = self
+            .stations()
+            .map(|s| format!("{:.0}", s.round() + 0.0))
+            .collect();
         match stations.len() {
             0 => {}
             1 => write!(f, " (station {} mm)", stations.join(""))?,

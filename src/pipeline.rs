@@ -6,7 +6,7 @@ use crate::gap::position::set_out;
 use crate::gap::readings::{Correction, choose_checks, find_worst, fitted_checks, survey_id};
 use crate::gap::readings::{Verdict, judge, plan_shims};
 use crate::gap::seal::Footing;
-use crate::gap::verdict::expect;
+use crate::gap::verdict::{Outlook, expect};
 use crate::gap::{self, Front, Survey};
 use crate::job::Job;
 use crate::math::Spine;
@@ -98,8 +98,10 @@ pub fn measure(job: &Job, watch: &Progress) -> Result<Measured, Problem> {
         Some(_) => Footing::Readings,
         None => Footing::Scans,
     };
+    let outlook = expect(&survey.stations, job.panel.room(kind), footing);
+    (survey.findings).extend(outlook.as_ref().and_then(Outlook::finding));
     Ok(Measured {
-        outlook: expect(&survey.stations, job.panel.room(kind), footing),
+        outlook,
         top: job.panel.top_for(kind),
         front: job.front,
         name: job.name.clone(),

@@ -308,11 +308,11 @@ fn a_place_for_the_results_that_cannot_be_used() {
         bench.expect_error_of(&["make", "job.toml", "--out", out], &[words, out, "--out"]);
     }
     bench.expect_error_of(
-        &["new", "body.ply", "tray.ply", "--out", "nowhere/job.toml"],
+        &["new", "body.ply", "tray.ply", "--out", "body.ply/job.toml"],
         &[
             "cannot be written",
-            "nowhere",
-            "check that the folder exists",
+            "body.ply/job.toml",
+            "another place with --out",
         ],
     );
 }

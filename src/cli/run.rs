@@ -197,11 +197,14 @@ fn new(body: &Path, tray: &Path, out: &Path, voice: &Voice) -> Result<(), Vec<Pr
         _ => vec![
             Problem::new(
                 format!("the job cannot be written ({error})"),
-                "check that the folder exists and that you may write there",
+                "check that you may write there, or choose another place with --out",
             )
             .at(out.display()),
         ],
     };
+    if !folder.as_os_str().is_empty() {
+        std::fs::create_dir_all(folder).map_err(failed)?;
+    }
     // Written in one go, and only where there was no file: `create_new` leaves no gap between the two.
     let mut file = std::fs::File::create_new(out).map_err(failed)?;
     if let Err(error) = file.write_all(text.as_bytes()) {

@@ -138,25 +138,49 @@ pub fn needed_room(stations: &[Station], footing: Footing) -> Option<f64> {
     least_that_covers(stations.iter().map(needed))
 }
 
-/// First and last arc length (mm) of the stretch where more than `room` is needed by the most in all.
+/// A stretch of the edge where more is needed than there is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// First and last arc length (mm).
+    pub along: [f64; 2],
+    /// The most that is needed either way (mm).
+    pub most_mm: f64,
+    /// What is needed past the room, added up over its stations (mm).
+    total_mm: f64,
+}
+
+/// The stretches where more than `room` is needed, from the left.
 #[must_use]
-pub fn worst_stretch(stations: &[Station], footing: Footing, room: f64) -> Option<[f64; 2]> {
-    let mut runs: Vec<([f64; 2], f64)> = Vec::new();
+pub fn stretches_beyond(stations: &[Station], footing: Footing, room: f64) -> Vec<Stretch> {
+    let mut runs: Vec<Stretch> = Vec::new();
     for station in stations {
-        let excess = needed_at(station, footing) - room;
+        let needed = needed_at(station, footing);
+        let excess = needed - room;
         if excess <= 0.0 {
             continue;
         }
-        match runs.last_mut().filter(|run| station.s - run.0[1] < APART) {
+        match (runs.last_mut()).filter(|run| station.s - run.along[1] < APART) {
             Some(run) => {
-                run.0[1] = station.s;
-                run.1 += excess;
+                run.along[1] = station.s;
+                run.most_mm = run.most_mm.max(needed);
+                run.total_mm += excess;
             }
-            None => runs.push(([station.s; 2], excess)),
+            None => runs.push(Stretch {
+                along: [station.s; 2],
+                most_mm: needed,
+                total_mm: excess,
+            }),
         }
     }
-    let worst = runs.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    Some(worst.0)
+    runs
+}
+
+/// First and last arc length (mm) of the stretch where more than `room` is needed by the most in all.
+#[must_use]
+pub fn worst_stretch(stations: &[Station], footing: Footing, room: f64) -> Option<[f64; 2]> {
+    let runs = stretches_beyond(stations, footing, room);
+    let worst = (runs.iter()).max_by(|a, b| a.total_mm.total_cmp(&b.total_mm))?;
+    Some(worst.along)
 }
 
 /// Stretches nearer to each other than this are scanned in one go (mm).

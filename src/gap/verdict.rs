@@ -3,7 +3,8 @@
 
 use super::Station;
 pub use super::readings::Verdict;
-use super::seal::{Footing, Room, SHARE, needed_room, worst_stretch};
+use super::seal::{Footing, Room, SHARE, Stretch, needed_room, stretches_beyond, worst_stretch};
+use crate::diag::Finding;
 
 /// What is to be expected of a fit.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +19,9 @@ pub struct Outlook {
     pub room: Room,
     /// First and last arc length of what to scan again (mm), where the answer is rescan.
     pub stretch: Option<[f64; 2]>,
+    /// Where the rest of the edge, the few per cent of it the answer does not speak of, needs more than
+    /// there is; empty where the answer is rescan.
+    pub beyond: Vec<Stretch>,
 }
 
 /// Judges the budget of a survey against the room its seal or lip has.
@@ -39,16 +43,46 @@ pub fn expect(stations: &[Station], room: Room, footing: Footing) -> Option<Outl
         Verdict::Rescan => worst_stretch(stations, Footing::Readings, room.half()),
         _ => None,
     };
+    let beyond = match verdict {
+        Verdict::Go => stretches_beyond(stations, footing, room.least()),
+        Verdict::Shim => stretches_beyond(stations, Footing::Readings, room.half()),
+        Verdict::Rescan => Vec::new(),
+    };
     Some(Outlook {
         verdict,
         needs_mm,
         wanders_mm,
         room,
         stretch,
+        beyond,
     })
 }
 
 impl Outlook {
+    /// A warning where the gap is known too badly for the seal or lip, in an edge that is else known well
+    /// enough.
+    #[must_use]
+    pub fn finding(&self) -> Option<Finding> {
+        let most = self.beyond.iter().map(|s| s.most_mm).reduce(f64::max)?;
+        let room = match self.verdict {
+            Verdict::Shim => self.room.half(),
+            Verdict::Go | Verdict::Rescan => self.room.least(),
+        };
+        let middles = (self.beyond.iter()).map(|s| 0.5 * (s.along[0] + s.along[1]));
+        Some(
+            Finding::warning(
+                "gap-little-known",
+                format!(
+                    "a step of the edge or a hole in the scan is here: the fit is known to \u{b1} {most:.1} mm only, and the seal or lip takes up {:.1} mm",
+                    room.max(0.0)
+                ),
+                "before you print, hold the paper template and the trial piece to the edge here; if they do not fit, scan this place again from nearer",
+            )
+            .at_all(middles)
+            .size(most),
+        )
+    }
+
     /// Why, in one sentence.
     #[must_use]
     pub fn reason(&self) -> String {
@@ -127,6 +161,27 @@ mod tests {
         assert!(found.reason().contains("verify"));
         let found = expect(&stations, room(), Footing::Readings).unwrap();
         assert_eq!(found.verdict, Verdict::Go);
+    }
+
+    /// Three stations in 200 beside a step: 95 % of the edge is a go, and the step is told.
+    #[test]
+    fn a_step_in_an_edge_that_is_else_known_is_told() {
+        let step = |s: f64| match s {
+            400.0..=410.0 => known_to(3.0, 0.3),
+            _ => known_to(0.5, 0.3),
+        };
+        let found = expect(&stations(step), room(), Footing::Scans).unwrap();
+        assert_eq!(found.verdict, Verdict::Go);
+        let finding = found.finding().unwrap();
+        assert_eq!(finding.code, "gap-little-known");
+        assert_eq!(finding.stations().collect::<Vec<_>>(), [405.0]);
+        let by_hand = 2.0 * (9.0 + 0.04 / 3.0f64).sqrt();
+        assert!(
+            (finding.size_mm.unwrap() - by_hand).abs() < 0.3,
+            "{finding:?}"
+        );
+        let calm = expect(&stations(|_| known_to(0.5, 0.3)), room(), Footing::Scans);
+        assert_eq!(calm.unwrap().finding(), None);
     }
 
     #[test]

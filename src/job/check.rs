@@ -358,7 +358,7 @@ fn measure(value: &DeValue<'_>, [least, most]: [f64; 2], unit: &str) -> Result<f
 }
 
 /// The number (mm) in `3,5`, `3.5 mm` or `1.2 m`.
-fn number_meant(typed: &str) -> Option<f64> {
+pub(super) fn number_meant(typed: &str) -> Option<f64> {
     let typed = typed.trim();
     let end = typed
         .find(|c: char| !(c.is_ascii_digit() || ".,-".contains(c)))

@@ -139,6 +139,22 @@ fn a_decimal_comma_is_explained() {
 }
 
 #[test]
+fn a_number_with_its_unit_is_explained() {
+    for (typed, meant) in [("3 mm", "3"), ("0.3cm  # thin", "3"), ("2 in", "50.8")] {
+        let faults = read(&format!("{SCANS}[panel]\nwall_mm = {typed}\n")).unwrap_err();
+        assert_eq!(faults.len(), 1, "{faults:#?}");
+        let hint = format!("millimetres: wall_mm = {meant}");
+        assert!(
+            faults[0].contains("line 5") && faults[0].ends_with(&hint),
+            "{faults:?}"
+        );
+    }
+    // No length, so no unit is guessed.
+    let faults = read(&format!("{SCANS}[panel]\nlean_deg = 3 mm\n")).unwrap_err();
+    assert!(faults[0].contains("this is not TOML"), "{faults:?}");
+}
+
+#[test]
 fn missing_scans_and_misplaced_keys_are_named() {
     let faults = read("wall_mm = 3\n").unwrap_err().join("\n");
     assert!(faults.contains("scan.body is missing"));
@@ -150,6 +166,9 @@ fn missing_scans_and_misplaced_keys_are_named() {
 fn values_that_do_not_go_together_are_refused() {
     let faults = read(&format!("{SCANS}[panel]\nflange_mm = 12\nwall_mm = 10\n")).unwrap_err();
     assert!(faults[0].contains("line 5, column 13") && faults[0].contains("no flat left"));
+    // The default flange of 25 mm behind the thickest wall.
+    let faults = read(&format!("{SCANS}[panel]\nwall_mm = 20\n")).unwrap_err();
+    assert!(faults[0].contains("no flat left"), "{faults:?}");
     let faults = read(&format!("{SCANS}[printer]\nmargin_mm = 100\n")).unwrap_err();
     assert!(faults[0].contains("printer.margin_mm"));
 }

@@ -1,5 +1,6 @@
 //! The job file as text and as a tree of values that know where they stand.
 
+use super::check::number_meant;
 use crate::diag::Problem;
 use std::path::Path;
 use toml::Spanned;
@@ -76,13 +77,18 @@ pub(super) fn parse(text: &str) -> (Spanned<DeTable<'_>>, Vec<SyntaxFault>) {
         .map(|error| {
             let place = place_of(text, error.span().map_or(0, |span| span.start));
             let line = text.lines().nth(place.line - 1).unwrap_or("");
-            match with_decimal_point(line) {
-                Some(better) => SyntaxFault {
+            match (with_decimal_point(line), without_unit(line)) {
+                (Some(better), _) => SyntaxFault {
                     place,
                     what: "a number is written with a decimal comma".to_owned(),
                     hint: format!("use a decimal point: {better}"),
                 },
-                None => SyntaxFault {
+                (None, Some(better)) => SyntaxFault {
+                    place,
+                    what: "a number is written with its unit".to_owned(),
+                    hint: format!("write the number alone, in millimetres: {better}"),
+                },
+                (None, None) => SyntaxFault {
                     place,
                     what: format!("this is not TOML: {}", error.message()),
                     hint: "write key = value, text in \"double quotes\", and tables as [name]"
@@ -92,6 +98,16 @@ pub(super) fn parse(text: &str) -> (Spanned<DeTable<'_>>, Vec<SyntaxFault>) {
         })
         .collect();
     (tree, faults)
+}
+
+/// `key_mm = 3 mm` as `key_mm = 3`, where the line is just that.
+fn without_unit(line: &str) -> Option<String> {
+    let (key, value) = line.split_once('=')?;
+    let (key, value) = (key.trim(), value.split('#').next()?.trim());
+    // What is in quotes or brackets is no number with a unit after it.
+    let plain = key.ends_with("_mm") && !value.contains(['"', '[', '{']);
+    let number = number_meant(value).filter(|_| plain)?;
+    Some(format!("{key} = {number}"))
 }
 
 /// `key = 3,5` as `key = 3.5`, where the line is just that.

@@ -187,6 +187,9 @@ fn step(watch: &Progress, work: &str, share: f64) -> Result<(), PanelFault> {
     Ok(())
 }
 
+/// Deepest flange (mm): the table of the job says the same.
+const MOST_FLANGE_MM: f64 = 150.0;
+
 fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
     let wall = options.wall_mm;
     let mut lengths = vec![
@@ -201,7 +204,7 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
             "flange_mm",
             options.flange_mm,
             stance::least_flange(wall),
-            200.0,
+            MOST_FLANGE_MM,
         ),
         ("fillet_mm", options.fillet_mm, 0.0, 50.0),
         ("seal_mm", options.seal_mm, 0.0, 50.0),
@@ -235,7 +238,7 @@ fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
         lengths.extend([
             ("wall_mm", shape.wall, 0.4, 20.0),
             ("wall_top_mm", shape.wall_top, 0.4, 20.0),
-            ("flange_mm", shape.flange, flange, 200.0),
+            ("flange_mm", shape.flange, flange, MOST_FLANGE_MM),
             ("fillet_mm", shape.fillet, 0.0, 50.0),
             ("seal_mm", shape.seal, 0.0, 50.0),
             ("tuck_mm", shape.tuck, 1.0, 100.0),

@@ -44,6 +44,7 @@ pub use keep_out::{Access, Done, KeepOut, KeepOutKind, KeptOut};
 pub(crate) use lines::hold_slope;
 pub use proof::WallProof;
 pub use shape::{PanelChange, Shape};
+pub use stance::least_flange;
 pub use twin::Twin;
 
 use crate::diag::Finding;

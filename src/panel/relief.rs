@@ -200,7 +200,12 @@ pub(super) fn cut(
                 }
                 Through::Parts => {
                     kept.done = Done::NotCut;
-                    findings.push(blocked(&word, 0.5 * (along[0] + along[1]), out.height_mm));
+                    findings.push(blocked(
+                        &word,
+                        0.5 * (along[0] + along[1]),
+                        out.height_mm,
+                        options,
+                    ));
                 }
             }
         }
@@ -341,14 +346,14 @@ fn opened(kept: &KeptOut, word: &str) -> Finding {
     finding.at(0.5 * (from + to)).size(to - from)
 }
 
-fn blocked(word: &str, middle: f64, height: f64) -> Finding {
+fn blocked(word: &str, middle: f64, height: f64, options: &PanelOptions) -> Finding {
     Finding::warning(
         "face-blocked",
         format!(
-            "{word} {height:.1} mm high stands where the face goes, as tall as the gap; the panel is not \
-             cut for it"
+            "{word} {height:.1} mm high stands where the face goes; a cut over it would leave less than {:.1} mm of face above, so the panel is not cut for it",
+            BAND_WALLS * options.wall_mm
         ),
-        "move it, or split the panel there; if nothing stands there, clear the scan and run again",
+        "move it, or end the panel before it; if nothing stands there, clear the scan and run again",
     )
     .at(middle)
     .size(height)
@@ -424,7 +429,7 @@ impl Guide {
             .named
             .is_some_and(|(_, access)| access == Access::Full);
         if block.height + room > face_room && !full {
-            findings.push(blocked(&block.word, middle, block.height));
+            findings.push(blocked(&block.word, middle, block.height, options));
             return Verdict::Blocked;
         }
         Verdict::Cut(Zone {

@@ -414,7 +414,7 @@ fn make_segments(
         row.push(segment);
         findings.extend(found);
     }
-    watch.tell("segments made", 1.0);
+    watch.tell("laying the segments on their beds", 1.0);
     Ok(Segments {
         assembly: assembly::plan_assembly(
             &joints,

@@ -3,7 +3,7 @@
 use super::{Clash, List, Table};
 use crate::job::entry::Entry;
 use crate::panel::{
-    End, FaceStyle, FootKind, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind,
+    End, FaceStyle, FootKind, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind, least_flange,
 };
 use std::path::{Path, PathBuf};
 
@@ -262,13 +262,20 @@ pub(super) fn table<'a>(o: &'a mut PanelOptions, twin_job: &'a mut Option<PathBu
     }
 }
 
+/// Whether nothing flat is left of a flange, or too little for a section.
+fn no_flat(flange_mm: f64, wall_mm: f64, fillet_mm: f64) -> bool {
+    flange_mm <= wall_mm + fillet_mm || flange_mm < least_flange(wall_mm)
+}
+
+const FLAT_HINT: &str = "make flange_mm deeper than wall_mm and fillet_mm together, and than one and a half walls and 1 mm";
+
 pub(super) fn clashes(
     o: &PanelOptions,
     changes: &[PanelChange],
     twin_job: Option<&Path>,
 ) -> Vec<Clash> {
     let mut found = Vec::new();
-    if o.flange_mm <= o.wall_mm + o.fillet_mm {
+    if no_flat(o.flange_mm, o.wall_mm, o.fillet_mm) {
         found.push(Clash {
             table: "panel",
             key: "flange_mm",
@@ -276,7 +283,7 @@ pub(super) fn clashes(
                 "a flange of {} mm has no flat left behind a wall of {} mm and a fillet of {} mm",
                 o.flange_mm, o.wall_mm, o.fillet_mm
             ),
-            hint: "make flange_mm larger than wall_mm and fillet_mm together",
+            hint: FLAT_HINT,
         });
     }
     let mut clash = |key, what: String, hint: &'static str| {
@@ -362,7 +369,7 @@ pub(super) fn clashes(
                 "name what is different from there on, such as wall_mm = 4",
             );
         }
-        if flange <= wall + fillet {
+        if no_flat(flange, wall, fillet) {
             clash(
                 "flange_mm",
                 format!(
@@ -370,7 +377,7 @@ pub(super) fn clashes(
                      fillet of {fillet} mm",
                     change.at_mm
                 ),
-                "make flange_mm larger than wall_mm and fillet_mm together",
+                FLAT_HINT,
             );
         }
         if change.bow_mm.is_some() && o.face != FaceStyle::Bowed {

@@ -5,7 +5,7 @@ use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
 use crate::panel::Mount;
-use crate::panel::proof::removal::{OtherMount, Outcome, PathResult, when};
+use crate::panel::proof::removal::{OtherMount, Outcome, PathResult, Tightest, when};
 use std::fmt::Write;
 
 /// The ways tried, the drawing of the best one, and how to handle a tray.
@@ -54,8 +54,15 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
 
 fn row(html: &mut String, result: &PathResult, best: &str, place: &str) {
     let verdict = match result.outcome {
-        Outcome::Clear if best.is_empty() => "clear".to_owned(),
-        Outcome::Clear => best.to_owned(),
+        Outcome::Clear => {
+            let clear = if best.is_empty() { "clear" } else { best };
+            // Where it sits, the room is the seal's: a matter of fitting, not of coming off.
+            let tight = |t: &Tightest| !t.moment.is_start() && t.mm < 2.0 * t.sigma_mm;
+            match result.tightest.as_ref().filter(|t| tight(t)) {
+                Some(_) => format!("{clear}, but by less than the scans are sure of: try it first"),
+                None => clear.to_owned(),
+            }
+        }
         Outcome::Fouls {
             trim_mm,
             other_mount,

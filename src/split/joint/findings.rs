@@ -39,7 +39,11 @@ pub(super) fn repeated_keys(
         });
         let ends: Vec<String> = left.chain(free).collect();
         if !ends.is_empty() {
-            each.push(format!("joint {} also takes {}", joint.letter, ends.join(" and ")));
+            each.push(format!(
+                "joint {} also takes {}",
+                joint.letter,
+                ends.join(" and ")
+            ));
             places.push(joint.s);
         }
     }

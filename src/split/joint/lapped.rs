@@ -28,11 +28,17 @@ pub(super) fn lap(
         ));
     };
     let (Ok(tab), Ok(grown)) = (tab, grown) else {
-        return Ok(without_tab("joint-without-tab", "the hidden face folds there"));
+        return Ok(without_tab(
+            "joint-without-tab",
+            "the hidden face folds there",
+        ));
     };
     let touched = boolean::intersect(&grown, place.next).map_err(fault)?;
     if touched.is_some_and(|t| t.volume() > CONTACT_MM3) {
-        return Ok(without_tab("tab-in-the-way", "it would come too near to its neighbour"));
+        return Ok(without_tab(
+            "tab-in-the-way",
+            "it would come too near to its neighbour",
+        ));
     }
     let united = boolean::unite(&[place.own, &tab])
         .map_err(fault)?

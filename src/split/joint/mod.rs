@@ -212,8 +212,7 @@ impl Parts {
         let with = |mut lack: Lack| {
             if self.kind == JointKind::Tab {
                 lack.what += ", so it has a lapped tab in their place";
-                lack.hint =
-                    "nothing, where a tab will do; otherwise move the cut to where the face is higher";
+                lack.hint = "nothing, where a tab will do; otherwise move the cut to where the face is higher";
             }
             lack
         };
@@ -446,7 +445,10 @@ fn put_together(
             if part.held_mm < LEAST_FACE_MM / 2.0 {
                 lacking.push(held_loosely());
             }
-            if joints.last().is_some_and(|joint: &Joint| joint.keys.is_empty()) {
+            if joints
+                .last()
+                .is_some_and(|joint: &Joint| joint.keys.is_empty())
+            {
                 lacking.push(without_key());
             }
         }
