@@ -89,7 +89,9 @@ mod tests {
 
     #[test]
     fn cells_of_a_wide_table_carry_their_columns_name() {
-        let head: String = (1..=4).map(|k| format!("<th class=\"n\">h{k}</th>")).collect();
+        let head: String = (1..=4)
+            .map(|k| format!("<th class=\"n\">h{k}</th>"))
+            .collect();
         let table = format!(
             "<table>\n<tr>{head}</tr>\n<tr><td>a</td><td class=\"n\">b</td></tr>\n<tr><th>all</th><td>c</td></tr>\n</table><p>d</p>"
         );
