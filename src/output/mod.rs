@@ -14,6 +14,7 @@ mod folder;
 mod holes;
 mod joint_part;
 mod laminate_part;
+mod lettering;
 mod paging;
 mod panel_part;
 mod pdf;

@@ -2,11 +2,17 @@
 
 use super::base64::base64;
 use super::drawing::{Anchor, Drawing, Fill, Ink, Item, Line, cividis};
+use super::lettering::width_of;
 use crate::math::Point2;
 use std::fmt::Write;
 
 /// Lettering.
 const FONT: &str = "font-family=\"Helvetica Neue, Arial, Liberation Sans, sans-serif\"";
+
+/// Height of a capital as a share of the font's size.
+const CAPITAL: f64 = 0.72;
+/// Paper round a printed line of letters (mm).
+const RIM_MM: f64 = 0.3;
 
 /// Colours of a theme.
 struct Theme {
@@ -46,7 +52,7 @@ fn rules(theme: &Theme) -> String {
     format!(
         ".pl{{stroke:{ink}}}.fa{{stroke:{faint}}}.ac{{stroke:{accent}}}\
          .tp{{fill:{ink}}}.tf{{fill:{faint}}}.ta{{fill:{accent}}}\
-         .paper{{fill:{paper}}}text{{stroke:{paper}}}"
+         .paper,.rim{{fill:{paper}}}text{{stroke:{paper}}}"
     )
 }
 
@@ -56,7 +62,7 @@ fn rules(theme: &Theme) -> String {
 #[must_use]
 pub fn style() -> String {
     format!(
-        "{}@media (prefers-color-scheme:dark){{{}}}@media print{{{}}}",
+        "{}@media (prefers-color-scheme:dark){{{}}}@media print{{{}text{{stroke:none}}.rim{{display:inline}}}}",
         rules(&LIGHT),
         rules(&DARK),
         rules(&PRINT)
@@ -190,19 +196,32 @@ fn body(drawing: &Drawing) -> String {
                 anchor,
                 ink,
             } => {
-                let anchor = match anchor {
-                    Anchor::Start => "start",
-                    Anchor::Middle => "middle",
-                    Anchor::End => "end",
+                let size = height_mm / CAPITAL;
+                let wide = size * width_of(words);
+                let (anchor, left) = match anchor {
+                    Anchor::Start => ("start", at.x),
+                    Anchor::Middle => ("middle", at.x - 0.5 * wide),
+                    Anchor::End => ("end", at.x - wide),
                 };
-                // A capital is about 0.72 of the font size.
+                // Printed to a file, letters with a rim come out twice for who copies or searches them: there
+                // a strip of paper takes the rim's place.
+                let _ = write!(
+                    text,
+                    "<path class=\"rim\" display=\"none\" fill=\"{}\" d=\"M{} {}h{}v{}h-{}Z\"/>",
+                    LIGHT.paper,
+                    number(left - RIM_MM),
+                    number(height - at.y - height_mm - RIM_MM),
+                    number(wide + 2.0 * RIM_MM),
+                    number(1.2 * height_mm + 2.0 * RIM_MM),
+                    number(wide + 2.0 * RIM_MM),
+                );
                 let _ = writeln!(
                     text,
                     "<text {} x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"{anchor}\">{}</text>",
                     text_attributes(*ink),
                     number(at.x),
                     number(height - at.y),
-                    number(height_mm / 0.72),
+                    number(size),
                     escaped(words)
                 );
             }

@@ -85,6 +85,7 @@ fn coupons(html: &mut String, run: Run<'_>) {
     let Some((panel, _)) = run.made.filter(|_| !run.coupons.is_empty()) else {
         return;
     };
+    html.push_str("<div class=\"keep\">\n");
     heading(html, "Coupons: print these first");
     html.push_str("<p>Slices of the real panel, each under an hour to print. Offer each up at its station.</p>\n<ul>\n");
     for (i, coupon) in run.coupons.iter().enumerate() {
@@ -105,5 +106,5 @@ fn coupons(html: &mut String, run: Run<'_>) {
         Top::Lapped => "<li>The lip slides up over the skin by hand, without force, and lies close to it all along: where light shows behind it, look for a dent or a step in the skin.</li>\n<li>The lip's upper edge keeps an even height on the body at every coupon: a change from end to end is tilt.</li>\n",
         Top::Butted => "<li>The seal fits between top and edge and is squeezed alike at every coupon: a change from end to end is tilt, the same everywhere is height.</li>\n",
     });
-    html.push_str("<li>The face runs on from the body above it, neither proud nor sunk by more than you can fair.</li>\n<li>Nothing on the tray touches it.</li>\n</ul>\n");
+    html.push_str("<li>The face runs on from the body above it, neither proud nor sunk by more than you can fair.</li>\n<li>Nothing on the tray touches it.</li>\n</ul>\n</div>\n");
 }

@@ -58,12 +58,30 @@ ul.files{columns:22rem;max-width:none;font-size:.92rem}
 a{color:inherit}
 a:focus-visible,[tabindex]:focus-visible{outline:3px solid var(--accent);outline-offset:2px}
 main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
-@media (max-width:40rem){main{padding:1rem}h1{font-size:1.4rem}.scroll td.how:nth-child(2){min-width:11em}}
+@media (max-width:40rem){main{padding:1rem}h1{font-size:1.4rem}.scroll td.how:nth-child(2){min-width:11em}
+dl.facts{grid-template-columns:repeat(2,1fr)}dd{font-size:1.1rem}
+figure.hero::before,figure.plan::before{content:\"Slide the drawing sideways to see all of it \\2192\";position:sticky;left:0;display:block;width:max-content;max-width:100%;font-size:.85rem;color:var(--faint)}
+.scroll td{white-space:normal}.scroll td.n,.scroll td:first-child{white-space:nowrap}
+table:not(.wide) td{padding-right:.5rem;overflow-wrap:anywhere}
+.wide,.wide tbody,.wide tr,.wide td,.wide th{display:block}
+.wide thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+.wide tr{display:grid;grid-template-columns:1fr 1fr;gap:.1rem 1.25rem;padding:.5rem 0;border-bottom:1px solid var(--rule)}
+.wide td,.wide th{border:0;padding:0;min-width:0}
+.wide td:empty:not(.write){display:none}
+.scroll .wide td{display:block;text-align:right;white-space:normal}
+.wide td::before{content:attr(data-l);float:left;margin-right:.6rem;color:var(--faint);font-size:.85rem;font-weight:normal}
+.wide td:first-child,.wide th:first-child,.wide td.how,.wide td.write{grid-column:1/-1}
+.scroll .wide td:first-child,.scroll .wide td.how,.scroll .wide td.write{text-align:left}.wide td:first-child{font-weight:bold}.wide td.how{min-width:0}.wide td.how:nth-child(n+2)::before{float:none;display:block}
+.scroll .wide td.write{border:1px solid var(--ink);min-height:2.75rem;padding:.2rem .4rem;margin-top:.25rem}}
 @page{margin:14mm}
 @media print{main .model,.screen{display:none!important}
 :root{--ink:#000;--paper:#fff;--faint:#444;--rule:#999;--accent:#a01810}
-body{font-size:10pt}main{max-width:none;padding:0}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}
+body{font-size:10pt}main{max-width:none;padding:0 1px}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}figure svg{max-height:245mm}
 dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
-.cards{grid-template-columns:repeat(2,1fr)}
-h2,h3,thead,tr:first-child,p:has(+.scroll),p:has(+figure),p:has(+ul),p:has(+ol),p:has(+.row),p:has(+.cards){break-after:avoid}tr:last-child{break-before:avoid}table:not(:has(tr:nth-child(9))){break-inside:avoid}figure,tr,li,dl,.card,.verdict{break-inside:avoid}.files li{break-inside:auto}}
+ol.contents{columns:3;font-size:9pt}ul.files{columns:2;font-size:8.5pt}.files li{overflow-wrap:anywhere}
+.cards{grid-template-columns:repeat(3,1fr)}.card p{font-size:9pt}
+h2,h3,h2+p,thead,tbody tr:nth-child(-n+2),li:first-child,p:has(+.scroll),p:has(+figure),p:has(+ul),p:has(+ol),p:has(+dl),p:has(+.row),p:has(+.cards){break-after:avoid}
+tbody tr:nth-last-child(-n+2),li:last-child{break-before:avoid}
+.findings>li:first-child{break-after:auto}.findings>li:last-child{break-before:auto}
+table:not(:has(tr:nth-child(13))),:is(ul,ol):not(.findings):not(:has(>li:nth-child(8))),.keep,p,figure,tr,li,dl,.card,.verdict{break-inside:avoid}}
 ";
