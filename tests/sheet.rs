@@ -126,7 +126,9 @@ impl Made {
 /// A number on the page is the report's, rounded to the decimals the page shows.
 fn expect_same(place: &str, shown: &str, report: &Value) {
     // A place after a minus is of a number whose sign the page puts in words.
-    let (place, bare) = place.strip_prefix('-').map_or((place, false), |rest| (rest, true));
+    let (place, bare) = place
+        .strip_prefix('-')
+        .map_or((place, false), |rest| (rest, true));
     let value = report
         .pointer(place)
         .unwrap_or_else(|| panic!("the report has no {place}, the page shows {shown}"));

@@ -59,8 +59,14 @@ fn brim(segment: &Segment, place: &str) -> String {
     format!(
         "<p><b>Add a brim</b> 5 to 10\u{a0}mm wide: only {}\u{a0}mm\u{b2} of it touch the bed, and it is {}\u{a0}mm high \
          (common practice, no source).</p>\n",
-        told(&format!("{place}/contact_mm2"), format!("{:.0}", scores.contact_mm2)),
-        told(&format!("{place}/height_mm"), format!("{:.0}", scores.height_mm)),
+        told(
+            &format!("{place}/contact_mm2"),
+            format!("{:.0}", scores.contact_mm2)
+        ),
+        told(
+            &format!("{place}/height_mm"),
+            format!("{:.0}", scores.height_mm)
+        ),
     )
 }
 

@@ -30,7 +30,12 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
     }
     let sum = "root of the sum of squares";
     row("combined", sum, "combined", overall.combined());
-    row("U = 2u", "what \u{b1} means on this page: about 95 of 100 places", "expanded", overall.expanded());
+    row(
+        "U = 2u",
+        "what \u{b1} means on this page: about 95 of 100 places",
+        "expanded",
+        overall.expanded(),
+    );
     html.push_str(CLOSE_TABLE);
     let dominant = overall.dominant();
     let _ = writeln!(

@@ -5,8 +5,8 @@ use crate::buck::{Layup, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS, Way};
 use crate::output::cloth_pattern::{piece_file, plies_word};
 use crate::output::laminate_part::part_mass;
 use crate::output::views::Views;
-use crate::output::{Run, paper_word};
 use crate::output::words::span;
+use crate::output::{Run, paper_word};
 use std::fmt::Write;
 
 pub(super) fn laminate(html: &mut String, run: Run<'_>, views: &Views) {

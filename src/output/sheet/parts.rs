@@ -4,9 +4,9 @@ use super::told;
 use crate::gap::EdgeKind;
 use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
+use crate::output::words::span;
 use crate::output::{GapSummary, Run};
 use crate::panel::Top;
-use crate::output::words::span;
 use std::fmt::Write;
 
 /// What was made, how good it is, and the numbers that say so.
@@ -40,7 +40,11 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     let [least, most] = [("least", gap.least.gap), ("most", gap.most.gap)]
         .map(|(word, mm)| told(&at(&format!("gap/{word}/gap_mm")), format!("{mm:.1}")));
     let alike = span([gap.least.gap, gap.most.gap], 1) == span([gap.least.gap; 2], 1);
-    let ends = if alike { least } else { format!("{least} to {most}") };
+    let ends = if alike {
+        least
+    } else {
+        format!("{least} to {most}")
+    };
     fact(html, "gap, least to most", &format!("{ends} mm"));
     let doubt = 2.0 * gap.sigma_median_mm;
     fact(

@@ -4,9 +4,9 @@ use super::{cell, figure, told, told_bare};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
+use crate::output::words::span;
 use crate::panel::proof::air_load::{FaceHeld, LoadProof, Planned};
 use crate::panel::proof::heat::HeatProof;
-use crate::output::words::span;
 use std::fmt::Write;
 
 /// Loads, bending, growth, slots and heat sources, and how little that proves.

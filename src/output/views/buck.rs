@@ -260,7 +260,9 @@ fn draft(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
     let top = drawing.size_mm[1] - 16.0;
     let percent = |class| 100.0 * buck.draft.area(class) / buck.draft.whole().max(1e-9);
-    let met = DraftClass::ALL.into_iter().filter(|class| percent(*class) >= 0.5);
+    let met = DraftClass::ALL
+        .into_iter()
+        .filter(|class| percent(*class) >= 0.5);
     for (k, class) in met.enumerate() {
         let at = Point2::new(WIDTH_MM - 60.0, top - 5.0 * k as f64);
         let (level, name) = shade(class);

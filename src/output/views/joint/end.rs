@@ -218,7 +218,11 @@ mod tests {
                 _ => None,
             })
             .collect();
-        for words in ["tongue, 15.0 mm above 0", "tongue, 40.0 mm above 0", "segment 4"] {
+        for words in [
+            "tongue, 15.0 mm above 0",
+            "tongue, 40.0 mm above 0",
+            "segment 4",
+        ] {
             assert!(texts.contains(&words), "{texts:?}");
         }
         let wide = |item: &&Item| {
