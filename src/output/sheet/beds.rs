@@ -77,3 +77,24 @@ fn sentence(text: &str) -> String {
     let first = letters.next().map(|c| c.to_uppercase().to_string());
     first.unwrap_or_default() + letters.as_str()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::sample;
+
+    /// 2500 mm2 are a square of 50 mm; 36 mm2 one of 6 mm.
+    #[test]
+    fn a_brim_is_advised_where_little_touches_the_bed_for_its_height() {
+        let made = sample::made();
+        let mut segment = made.segments.segments[0].clone();
+        assert_eq!(brim(&segment, "/at"), "");
+        segment.pose.scores.contact_mm2 = 36.0;
+        let said = brim(&segment, "/at");
+        assert!(said.contains("Add a brim"), "{said}");
+        assert!(said.contains("data-report=\"/at/contact_mm2\">36<"), "{said}");
+        assert!(said.contains("data-report=\"/at/height_mm\">30<"), "{said}");
+        segment.pose.scores.contact_mm2 = 101.0;
+        assert_eq!(brim(&segment, "/at"), "");
+    }
+}

@@ -105,7 +105,7 @@ fn splits(html: &mut String, buck: &Buck) {
         let [from, to] = piece.along.map(|s| s.round() + 0.0);
         let _ = writeln!(
             html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td>{}</td><td \
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"how\">{}</td><td \
              class=\"n\">{:.1}</td></tr>",
             k + 1,
             way_word(piece.lift),

@@ -79,7 +79,9 @@ fn row(html: &mut String, place: &str, (fixing, bore): (&Fixing, &Bore), k: usiz
     };
     let _ = write!(
         html,
-        "<tr><td class=\"n\">{}</td>{}<td>{}</td><td>{}</td><td class=\"n\">{size}</td><td class=\"n\">{set}</td>",
+        "<tr{}><td class=\"n\">{}</td>{}<td>{}</td><td>{}</td><td class=\"n\">{size}</td><td class=\"n\">{set}</td>",
+        // On paper a fixing's bores stay together.
+        if k > 0 { " class=\"with\"" } else { "" },
         fixing.number,
         cell(&format!("{place}/station_mm"), format!("{:.1}", fixing.s)),
         bore.into.word(),
@@ -193,10 +195,11 @@ fn trays(html: &mut String, panel: &Panel) {
         );
         return;
     }
-    html.push_str("<p>With the panel fitted, a straight tool held over and under each:</p>\n");
+    html.push_str("<p>With the panel fitted, a straight tool held over and under each. Aside: how far it lies from the line that stations are counted \
+         along.</p>\n");
     open_table(html, "The tray's own fixings");
     html.push_str(
-        "<tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">from the line of stations, mm</th><th>reached</th></tr>\n",
+        "<tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">aside, mm</th><th>reached</th></tr>\n",
     );
     for (i, seen) in panel.tray_fixings.iter().enumerate() {
         let name = seen
@@ -213,4 +216,17 @@ fn trays(html: &mut String, panel: &Panel) {
         );
     }
     html.push_str(CLOSE_TABLE);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn how_far_aside_is_said_with_the_way() {
+        let cell = aside("/a", -55.2);
+        assert!(cell.contains(">55</span> inboard<") && cell.contains("\"-/a\""));
+        assert!(aside("/a", 22.0).contains(">22</span> outward<"));
+        assert_eq!(aside("/a", -0.2), "<td class=\"n\">on it</td>");
+    }
 }

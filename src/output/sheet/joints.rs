@@ -35,7 +35,7 @@ fn table(html: &mut String, row: Row<'_>) {
         let at = |key: &str| format!("{}/joints/{i}/{key}", row.of.place());
         let _ = writeln!(
             html,
-            "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td>{}</td></tr>",
+            "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td class=\"how\">{}</td></tr>",
             joint.letter,
             joint.tab_on,
             joint.tab_on + 1,
@@ -103,7 +103,7 @@ pub(super) fn joints(html: &mut String, row: Row<'_>, views: &Views) {
 fn order(html: &mut String, row: Row<'_>, views: &Views) {
     super::heading(html, "Order of assembly");
     if let Some(view) = views.row(row.of).and_then(|row| row.exploded.as_ref()) {
-        figure(html, view, "");
+        figure(html, view, "plan");
     }
     html.push_str(match row.of {
         RowOf::Buck => {

@@ -200,3 +200,24 @@ fn segments(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_is_clear_of_a_box_or_is_not() {
+        let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)]
+            .map(|(x, y)| Point2::new(x, y));
+        let half = Vector2::new(3.0, 1.0);
+        for (x, y, off) in [
+            (5.0, 2.0, false),
+            (12.0, 2.0, false),
+            (13.5, 2.0, true),
+            (5.0, 4.5, false),
+            (5.0, 5.5, true),
+        ] {
+            assert_eq!(is_off(&Point2::new(x, y), half, &corners), off, "{x} {y}");
+        }
+    }
+}
