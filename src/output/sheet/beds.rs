@@ -92,7 +92,10 @@ mod tests {
         segment.pose.scores.contact_mm2 = 36.0;
         let said = brim(&segment, "/at");
         assert!(said.contains("Add a brim"), "{said}");
-        assert!(said.contains("data-report=\"/at/contact_mm2\">36<"), "{said}");
+        assert!(
+            said.contains("data-report=\"/at/contact_mm2\">36<"),
+            "{said}"
+        );
         assert!(said.contains("data-report=\"/at/height_mm\">30<"), "{said}");
         segment.pose.scores.contact_mm2 = 101.0;
         assert_eq!(brim(&segment, "/at"), "");

@@ -207,8 +207,8 @@ mod tests {
 
     #[test]
     fn a_word_is_clear_of_a_box_or_is_not() {
-        let corners = [(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)]
-            .map(|(x, y)| Point2::new(x, y));
+        let corners =
+            [(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)].map(|(x, y)| Point2::new(x, y));
         let half = Vector2::new(3.0, 1.0);
         for (x, y, off) in [
             (5.0, 2.0, false),
