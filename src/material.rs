@@ -1,6 +1,6 @@
 //! Materials: how heavy, how stiff, how much they grow, and where they go soft.
 //!
-//! All values are class values for choosing, not those of a spool: a maker's data sheet comes first.
+//! All values are class values for choosing, not those of a spool: a manufacturer's data sheet comes first.
 //! Where no source is named, a value is from memory.
 
 /// A class of printing plastic.

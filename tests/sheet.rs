@@ -125,6 +125,10 @@ impl Made {
 
 /// A number on the page is the report's, rounded to the decimals the page shows.
 fn expect_same(place: &str, shown: &str, report: &Value) {
+    // A place after a minus is of a number whose sign the page puts in words.
+    let (place, bare) = place
+        .strip_prefix('-')
+        .map_or((place, false), |rest| (rest, true));
     let value = report
         .pointer(place)
         .unwrap_or_else(|| panic!("the report has no {place}, the page shows {shown}"));
@@ -135,6 +139,7 @@ fn expect_same(place: &str, shown: &str, report: &Value) {
     let value = value
         .as_f64()
         .unwrap_or_else(|| panic!("{place} is no number"));
+    let value = if bare { value.abs() } else { value };
     let number: f64 = shown
         .parse()
         .unwrap_or_else(|_| panic!("{place}: {shown} is no number"));

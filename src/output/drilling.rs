@@ -216,12 +216,12 @@ fn words(kind: FixingKind, drill: Option<f64>) -> [String; 3] {
             format!("Cross: drill {mm} mm. Dashed: the slot in the panel's lip.")
         }
         (FixingKind::InsertInLip, Some(mm)) => {
-            format!("Wide: slot in the skin, {mm} mm wide. Cross: the screw as set.")
+            format!("Thick: slot in the skin, {mm} mm wide. Cross: the screw as set.")
         }
         (FixingKind::StudOnSkin, _) => {
             "Cross: stud on the skin's back. Dashed: the slot in the panel's lip.".to_owned()
         }
-        _ => "Cross: stud on the hidden side. Wide: slot in the bracket.".to_owned(),
+        _ => "Cross: stud on the hidden side. Thick: slot in the bracket.".to_owned(),
     };
     let print =
         "Numbers: fixings. Ticks: stations, mm. Print at actual size (100 %); this bar is 100 mm:";

@@ -41,6 +41,7 @@ mod threemf;
 mod twin_part;
 mod verdict;
 mod views;
+mod words;
 mod written;
 
 pub use correction::{WrittenCorrection, write_correction};

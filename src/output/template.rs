@@ -127,7 +127,7 @@ fn lettering(drawing: &mut Drawing, measured: &Measured, base: f64) {
     drawing.note(
         at(1.0),
         Anchor::Start,
-        "This side faces out. Long lower line on the tray, upper line at the body's edge. Cut along the wide line.",
+        "This side faces out. Long lower line on the tray, upper line at the body's edge. Cut along the thick line.",
     );
     drawing.note(
         at(2.0),

@@ -28,18 +28,16 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
     for view in &views.buck {
         figure(html, view, "plan");
     }
-    let whole = buck.draft.whole().max(1e-9);
-    let share = |class| 100.0 * buck.draft.area(class) / whole;
     let _ = writeln!(
         html,
-        "<p>Lifted one way, the least draft is {:.1} degrees: {:.0} % of the face is undercut, {:.0} % has none and drags, \
-         {:.0} % has less than is asked for. The fine grooves are the trim line all round and a tick every 50 mm past it; \
+        "<p>Lifted one way, the least draft is {:.1} degrees: {}. The fine grooves are the trim line all round and a tick every 50 mm past it; \
          fill nothing but the wedges\u{2019} places, with wax, and tape over the air holes before the cloth goes on.</p>",
         // Adding zero keeps "-0" off the page.
         (buck.draft.worst.to_degrees() * 10.0).round() / 10.0 + 0.0,
-        share(DraftClass::Undercut),
-        share(DraftClass::None),
-        share(DraftClass::Slight)
+        shares(buck)
+    );
+    html.push_str(
+        "<p>Stations below 0 and past the panel\u{2019}s last lie on the buck\u{2019}s run-out beyond the part\u{2019}s ends.</p>\n",
     );
     splits(html, buck);
     super::heading(html, "The buck\u{2019}s segments: print these");
@@ -47,6 +45,22 @@ pub(super) fn buck(html: &mut String, run: Run<'_>, views: &Views) {
     beds::beds(html, row, views);
     super::heading(html, "The buck\u{2019}s joints");
     joints::joints(html, row, views);
+}
+
+/// How much of the face comes off how, what there is none of left out.
+fn shares(buck: &Buck) -> String {
+    let whole = buck.draft.whole().max(1e-9);
+    let said = DraftClass::ALL.into_iter().filter_map(|class| {
+        let percent = 100.0 * buck.draft.area(class) / whole;
+        let what = match class {
+            DraftClass::Undercut => "is undercut and holds the part",
+            DraftClass::None => "has none and drags",
+            DraftClass::Slight => "has less than is asked for",
+            DraftClass::Good => "has enough",
+        };
+        (percent >= 0.5).then(|| format!("{percent:.0} % of the face {what}"))
+    });
+    said.collect::<Vec<_>>().join(", ")
 }
 
 /// What there is inside: walls and ribs, or nothing but plastic.
@@ -91,7 +105,7 @@ fn splits(html: &mut String, buck: &Buck) {
         let [from, to] = piece.along.map(|s| s.round() + 0.0);
         let _ = writeln!(
             html,
-            "<tr><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td>{}</td><td \
+            "<tr><td class=\"n\">{}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"how\">{}</td><td \
              class=\"n\">{:.1}</td></tr>",
             k + 1,
             way_word(piece.lift),

@@ -15,7 +15,7 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
     }
     let overall = Budget::overall(stations);
     open_table(html, "What the uncertainty is made of");
-    html.push_str("<tr><th>part</th><th>what it is</th><th class=\"n\">u, mm</th></tr>\n");
+    html.push_str("<tr><th>part</th><th>what it is</th><th class=\"n\">standard uncertainty u, mm</th></tr>\n");
     let mut row = |name: &str, what: &str, place: &str, value: f64| {
         let place = format!("/uncertainty_budget/{place}_mm");
         let value = cell(&place, format!("{value:.2}"));
@@ -30,7 +30,12 @@ pub(super) fn table(html: &mut String, run: Run<'_>) {
     }
     let sum = "root of the sum of squares";
     row("combined", sum, "combined", overall.combined());
-    row("U = 2u", "about 95 %", "expanded", overall.expanded());
+    row(
+        "U = 2u",
+        "what \u{b1} means on this page: about 95 of 100 places",
+        "expanded",
+        overall.expanded(),
+    );
     html.push_str(CLOSE_TABLE);
     let dominant = overall.dominant();
     let _ = writeln!(

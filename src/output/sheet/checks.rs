@@ -52,7 +52,13 @@ pub(super) fn after(html: &mut String, run: Run<'_>) {
     let _ = writeln!(
         html,
         "<p>Clear height between the panel\u{2019}s top and the body\u{2019}s edge, with a stepped gauge or feelers, in the same \
-         {READINGS_FILE}. The same command then lists the shims: packing under the flange, or what to take off the top.</p>"
+         {READINGS_FILE}. The same command then lists the shims: packing under the flange, or what to take off the top. The numbers hold \
+         {}: paint on its top takes its own thickness off them.</p>",
+        if run.layup.is_some() {
+            "for the part with its laminate on, before paint"
+        } else {
+            "for the panel as printed, before paint"
+        }
     );
     table(html, "Readings on the fitted panel", all, |check| {
         check.kind == CheckKind::Fitted

@@ -1,6 +1,6 @@
 //! The proof of fit on the page.
 
-use super::told;
+use super::{told, told_bare};
 use crate::output::Run;
 use crate::output::views::Views;
 use crate::panel::Top;
@@ -20,19 +20,22 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     if let Some((mm, at)) = proof.least_clearance() {
         let _ = writeln!(
             html,
-            "<li>{top}: least {} \u{b1} {:.1} mm, at station {}. The scan sags where it was fused round an edge; \
-             the survey has taken that out, and by it the least is {:.1} mm.</li>",
-            told("/fit/least_clearance/mm", format!("{mm:.1}")),
+            "<li>{top}: at the tightest {} (\u{b1} {:.1} mm), at station {}. The scan sags where it was fused round an edge; \
+             the survey has taken that out, and by it there is {}.</li>",
+            clear(mm, |text| told_bare("/fit/least_clearance/mm", text)),
             2.0 * at.top_sigma_mm,
             told(
                 "/fit/least_clearance/station_mm",
                 format!("{:.0}", at.s + 0.0)
             ),
-            proof
-                .stations
-                .iter()
-                .map(|at| at.joint_mm)
-                .fold(f64::INFINITY, f64::min),
+            clear(
+                proof
+                    .stations
+                    .iter()
+                    .map(|at| at.joint_mm)
+                    .fold(f64::INFINITY, f64::min),
+                |text| text
+            ),
         );
     }
     let feet = proof
@@ -55,6 +58,16 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     html.push_str("</ul>\n");
     for view in &views.fit {
         super::figure(html, view, "plan");
+    }
+}
+
+/// How far two things are clear of each other, or how deep one is in the other, the number as `told` writes it.
+fn clear(mm: f64, told: impl Fn(String) -> String) -> String {
+    let number = told(format!("{:.1}", mm.abs()));
+    if mm < 0.0 {
+        format!("an overlap of {number} mm")
+    } else {
+        format!("{number} mm of room")
     }
 }
 

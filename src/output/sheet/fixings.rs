@@ -1,6 +1,6 @@
 //! The fixings on the sheet: what is drilled where, what to buy, and whether the tray's own are reached.
 
-use super::{CLOSE_TABLE, cell, figure, heading, open_table, told};
+use super::{CLOSE_TABLE, cell, figure, heading, open_table, told, told_bare};
 use crate::output::Run;
 use crate::output::holes::{kind_word, set_in};
 use crate::output::svg::escaped;
@@ -43,7 +43,7 @@ fn own(html: &mut String, panel: &Panel, run: Run<'_>) {
     html.push_str(
         "<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th>in</th><th>what</th>\
          <th class=\"n\">size, mm</th><th class=\"n\">from its middle, mm</th><th class=\"n\">from face, mm</th>\
-         <th class=\"n\">to edge, mm</th><th class=\"n\">room over it, mm</th></tr>\n",
+         <th class=\"n\">to edge, mm</th><th class=\"n\">free over it, mm</th></tr>\n",
     );
     for (i, fixing) in panel.fixings.iter().enumerate() {
         for (k, bore) in fixing.bores().iter().enumerate() {
@@ -52,8 +52,8 @@ fn own(html: &mut String, panel: &Panel, run: Run<'_>) {
     }
     html.push_str(CLOSE_TABLE);
     html.push_str(
-        "<p>From its middle: where in a slot the fastener is set, as you face the panel from outside. Room: clear \
-         over the washer's seat, and how much of it head or nut take. The same with axes in <code>holes.csv</code>; the \
+        "<p>From its middle: where in a slot the fastener is set, as you face the panel from outside. Free over it: \
+         how high it is clear over the washer's seat, and how much of that head or nut take. The same with axes in <code>holes.csv</code>; the \
          places at 1:1 in <code>templates/drilling.svg</code> and the PDF beside it.</p>\n",
     );
 }
@@ -79,7 +79,9 @@ fn row(html: &mut String, place: &str, (fixing, bore): (&Fixing, &Bore), k: usiz
     };
     let _ = write!(
         html,
-        "<tr><td class=\"n\">{}</td>{}<td>{}</td><td>{}</td><td class=\"n\">{size}</td><td class=\"n\">{set}</td>",
+        "<tr{}><td class=\"n\">{}</td>{}<td>{}</td><td>{}</td><td class=\"n\">{size}</td><td class=\"n\">{set}</td>",
+        // On paper a fixing's bores stay together.
+        if k > 0 { " class=\"with\"" } else { "" },
         fixing.number,
         cell(&format!("{place}/station_mm"), format!("{:.1}", fixing.s)),
         bore.into.word(),
@@ -91,7 +93,7 @@ fn row(html: &mut String, place: &str, (fixing, bore): (&Fixing, &Bore), k: usiz
     }
     let room = match fixing.room_mm {
         Some(room) => format!(
-            "{} of which {}",
+            "{}, head {}",
             told(&format!("{place}/room_mm"), format!("{room:.1}")),
             told(
                 &format!("{place}/head_mm"),
@@ -170,6 +172,20 @@ fn hardware(html: &mut String, panel: &Panel) {
     );
 }
 
+/// How far a place lies off the line that stations are counted along, and which way.
+fn aside(place: &str, across: f64) -> String {
+    let way = if across < 0.0 { "inboard" } else { "outward" };
+    let mm = across.abs().round();
+    if mm == 0.0 {
+        "<td class=\"n\">on it</td>".to_owned()
+    } else {
+        format!(
+            "<td class=\"n\">{} {way}</td>",
+            told_bare(place, format!("{mm:.0}"))
+        )
+    }
+}
+
 fn trays(html: &mut String, panel: &Panel) {
     heading(html, "The tray's own fixings");
     if panel.tray_fixings.is_empty() {
@@ -179,10 +195,11 @@ fn trays(html: &mut String, panel: &Panel) {
         );
         return;
     }
-    html.push_str("<p>With the panel fitted, a straight tool held over and under each:</p>\n");
+    html.push_str("<p>With the panel fitted, a straight tool held over and under each. Aside: how far it lies from the line that stations are counted \
+         along.</p>\n");
     open_table(html, "The tray's own fixings");
     html.push_str(
-        "<tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">across, mm</th><th>reached</th></tr>\n",
+        "<tr><th>tray fixing</th><th class=\"n\">station, mm</th><th class=\"n\">aside, mm</th><th>reached</th></tr>\n",
     );
     for (i, seen) in panel.tray_fixings.iter().enumerate() {
         let name = seen
@@ -194,9 +211,22 @@ fn trays(html: &mut String, panel: &Panel) {
             html,
             "<tr><td>{name}</td>{}{}<td class=\"how\">{}</td></tr>",
             cell(&format!("{place}/station_mm"), format!("{:.0}", seen.s)),
-            cell(&format!("{place}/across_mm"), format!("{:.0}", seen.across)),
+            aside(&format!("{place}/across_mm"), seen.across),
             seen.reason()
         );
     }
     html.push_str(CLOSE_TABLE);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn how_far_aside_is_said_with_the_way() {
+        let cell = aside("/a", -55.2);
+        assert!(cell.contains(">55</span> inboard<") && cell.contains("\"-/a\""));
+        assert!(aside("/a", 22.0).contains(">22</span> outward<"));
+        assert_eq!(aside("/a", -0.2), "<td class=\"n\">on it</td>");
+    }
 }

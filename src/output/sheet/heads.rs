@@ -52,12 +52,12 @@ fn names(row: &str) -> Vec<&str> {
 /// Rows whose cells each carry the name of their column.
 fn named(rows: &str, names: &[&str]) -> String {
     let mut made = String::with_capacity(2 * rows.len());
-    for (r, row) in rows.split("<tr>").enumerate() {
+    for (r, row) in rows.split("<tr").enumerate() {
         if r > 0 {
-            made.push_str("<tr>");
+            made.push_str("<tr");
         }
         // A heading at a row's beginning takes the first name.
-        let first = usize::from(row.starts_with("<th"));
+        let first = usize::from(row.contains("<th"));
         for (c, cell) in row.split("<td").enumerate() {
             if c > 0 {
                 made.push_str("<td");

@@ -5,6 +5,7 @@ use super::{CLOSE_TABLE, cell, figure, open_table, told};
 use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
 use crate::output::views::Views;
+use crate::output::words::above_zero;
 use crate::split::{Joint, JointKind, letter};
 use std::fmt::Write;
 
@@ -28,20 +29,20 @@ fn table(html: &mut String, row: Row<'_>) {
     open_table(html, &format!("Joints{}", row.of.whose()));
     html.push_str(
         "<tr><th>joint</th><th>segments</th><th class=\"n\">station, mm</th><th>kind</th>\
-         <th class=\"n\">room, mm</th><th class=\"n\">glue on, mm\u{b2}</th><th>keys</th></tr>\n",
+         <th class=\"n\">room for glue, mm</th><th class=\"n\">glue besides the cut, mm\u{b2}</th><th>keys, from line 0 of the drawing</th></tr>\n",
     );
     for (i, joint) in parts.joints.iter().enumerate() {
         let at = |key: &str| format!("{}/joints/{i}/{key}", row.of.place());
         let _ = writeln!(
             html,
-            "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td>{}</td></tr>",
+            "<tr><td><b>{}</b></td><td>{} to {}</td>{}<td>{}</td>{}{}<td class=\"how\">{}</td></tr>",
             joint.letter,
             joint.tab_on,
             joint.tab_on + 1,
             cell(&at("station_mm"), format!("{:.0}", joint.s)),
             held_by(joint),
             cell(&at("fit_mm"), format!("{:.2}", joint.fit_mm)),
-            cell(&at("glue_mm2"), format!("{:.0}", joint.glue_mm2)),
+            glue(&at("glue_mm2"), joint),
             escaped(&keys(joint)),
         );
     }
@@ -62,14 +63,23 @@ fn keys(joint: &Joint) -> String {
         return "none: go by the letters".to_owned();
     }
     let heights: Vec<String> = (joint.keys.iter())
-        .map(|key| format!("{:.1}", key.height_mm))
+        .map(|key| above_zero(key.height_mm))
         .collect();
     let what = match joint.kind {
         JointKind::Bulkhead => "pins",
         _ if heights.len() > 1 => "tongues",
         _ => "tongue",
     };
-    format!("{what} {} mm up the face", heights.join(" and "))
+    format!("{what} {}", heights.join(" and "))
+}
+
+/// What glue holds on besides the faces of the cut.
+fn glue(place: &str, joint: &Joint) -> String {
+    if joint.glue_mm2 < 0.5 {
+        "<td class=\"n\">nothing</td>".to_owned()
+    } else {
+        cell(place, format!("{:.0}", joint.glue_mm2))
+    }
 }
 
 /// How the joints are made, and which is closed first and where it is clamped.
@@ -93,7 +103,7 @@ pub(super) fn joints(html: &mut String, row: Row<'_>, views: &Views) {
 fn order(html: &mut String, row: Row<'_>, views: &Views) {
     super::heading(html, "Order of assembly");
     if let Some(view) = views.row(row.of).and_then(|row| row.exploded.as_ref()) {
-        figure(html, view, "");
+        figure(html, view, "plan");
     }
     html.push_str(match row.of {
         RowOf::Buck => {

@@ -5,6 +5,7 @@ use crate::buck::{Layup, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS, Way};
 use crate::output::cloth_pattern::{piece_file, plies_word};
 use crate::output::laminate_part::part_mass;
 use crate::output::views::Views;
+use crate::output::words::span;
 use crate::output::{Run, paper_word};
 use std::fmt::Write;
 
@@ -181,13 +182,10 @@ fn cloth(html: &mut String, run: Run<'_>, layup: &Layup, views: &Views) {
             let strip = piece
                 .strip()
                 .map_or(String::new(), |strip| format!(", {strip}"));
-            let [least, most] = piece
-                .stretch
-                .map(|share| (1e3 * share).round() / 10.0 + 0.0);
+            let stretch = span(piece.stretch.map(|share| 100.0 * share), 1);
             let _ = writeln!(
                 html,
-                "<tr><td>{}</td><td class=\"n\">{}{strip}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{least:.1} to \
-                 {most:.1}</td><td class=\"n\">{:.0}</td><td><a href=\"{file}.svg\">SVG</a> <a href=\"{file}_{paper}.pdf\">PDF</a></td></tr>",
+                "<tr><td>{}</td><td class=\"n\">{}{strip}</td><td class=\"n\">{from:.0}</td><td class=\"n\">{to:.0}</td><td class=\"n\">{stretch}</td><td class=\"n\">{:.0}</td><td><a href=\"{file}.svg\">SVG</a> <a href=\"{file}_{paper}.pdf\">PDF</a></td></tr>",
                 plies_word(set),
                 i + 1,
                 piece.shear.0.to_degrees(),
@@ -215,7 +213,7 @@ fn cautions(html: &mut String, layup: &Layup) {
          sheets say. Once sensitised you stay so.</li>\n\
          <li>Mix by weight, in the share the data sheet gives, in small shallow pots. A full pot heats itself, smokes and can \
          catch fire: spread it out or stand it outside on stone. Rags and offcuts with resin, too.</li>\n\
-         <li>It cures at {:.0} C at the most. A printed {} that gets hotter than it stands sags, and the part with it; thick \
+         <li>It cures at {:.0} \u{b0}C at the most. A printed {} that gets hotter than it stands sags, and the part with it; thick \
          laminates and the sun heat it more than the room does. Measure the print\u{2019}s own temperature.</li>\n\
          <li>Dust from cut and sanded fibre harms lungs, eyes and skin, and carbon dust shorts out tools and sockets: wet \
          sand, mask and suction.</li>\n\

@@ -215,7 +215,12 @@ fn told(place: &str, text: impl std::fmt::Display) -> String {
     format!("<span data-report=\"{place}\">{text}</span>")
 }
 
-/// The same as a cell of a table.
+/// A number told without its sign, because words beside it say which way: its place is marked so.
+fn told_bare(place: &str, text: impl std::fmt::Display) -> String {
+    format!("<span data-report=\"-{place}\">{text}</span>")
+}
+
+/// A told number as a cell of a table.
 fn cell(place: &str, text: impl std::fmt::Display) -> String {
     format!("<td class=\"n\" data-report=\"{place}\">{text}</td>")
 }
@@ -273,6 +278,14 @@ mod tests {
             "set <code>a&lt;b</code> to &quot;cut&quot;"
         );
         assert_eq!(plain("none"), "none");
+    }
+
+    #[test]
+    fn a_number_without_its_sign_is_marked() {
+        assert_eq!(
+            told_bare("/a", "1.0"),
+            "<span data-report=\"-/a\">1.0</span>"
+        );
     }
 
     #[test]

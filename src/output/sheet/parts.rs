@@ -4,6 +4,7 @@ use super::told;
 use crate::gap::EdgeKind;
 use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
+use crate::output::words::span;
 use crate::output::{GapSummary, Run};
 use crate::panel::Top;
 use std::fmt::Write;
@@ -38,11 +39,17 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     let at = |key: &str| format!("/survey/{key}");
     let [least, most] = [("least", gap.least.gap), ("most", gap.most.gap)]
         .map(|(word, mm)| told(&at(&format!("gap/{word}/gap_mm")), format!("{mm:.1}")));
-    fact(html, "gap, least to most", &format!("{least} to {most} mm"));
+    let alike = span([gap.least.gap, gap.most.gap], 1) == span([gap.least.gap; 2], 1);
+    let ends = if alike {
+        least
+    } else {
+        format!("{least} to {most}")
+    };
+    fact(html, "gap, least to most", &format!("{ends} mm"));
     let doubt = 2.0 * gap.sigma_median_mm;
     fact(
         html,
-        "uncertainty, 2 sigma",
+        "uncertainty, 95 of 100 places",
         &format!("\u{b1} {doubt:.1} mm"),
     );
     let doubt = 2.0 * gap.sigma_most_mm;
@@ -67,8 +74,8 @@ pub(super) fn heading(html: &mut String, run: Run<'_>) {
     if let Some((panel, _)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
         fact(html, "panel", &format!("{volume:.0} cm\u{b3}"));
-        if let Some([least, most]) = panel.wall.met_mm() {
-            let wall = format!("{least:.1} to {most:.1} mm");
+        if let Some(met) = panel.wall.met_mm() {
+            let wall = format!("{} mm", span(met, 1));
             let asked = match panel.wall.asked_range() {
                 Some([a, b]) if b - a > 0.05 => format!("{a} to {b}"),
                 _ => format!("{}", panel.wall.asked_mm),

@@ -87,7 +87,7 @@ fn row(html: &mut String, result: &PathResult, best: &str, place: &str) {
             },
             told(
                 &format!("{place}/station_mm"),
-                format!("{:.0}", t.station_mm + 0.0),
+                format!("{:.0}", t.station_mm.round() + 0.0),
             ),
             format!(
                 "{} to {}, {}",

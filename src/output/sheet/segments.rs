@@ -29,7 +29,7 @@ pub(super) fn table(html: &mut String, row: Row<'_>) {
             html,
             "<tr><td class=\"n\">{}</td>{}{}\
              <td class=\"n\">{w:.0} \u{d7} {d:.0} \u{d7} {h:.0}</td><td class=\"n\">{volume:.1}</td>{}\
-             <td>{joint}</td><td><a href=\"{folder}print/{stl}\">STL</a> <a href=\"{folder}{threemf}\">3MF</a></td></tr>",
+             <td class=\"how\">{joint}</td><td><a href=\"{folder}print/{stl}\">STL</a> <a href=\"{folder}{threemf}\">3MF</a></td></tr>",
             segment.number,
             cell(&format!("{at}/segments/{i}/along_mm/0"), format!("{a:.0}")),
             cell(&format!("{at}/segments/{i}/along_mm/1"), format!("{b:.0}")),

@@ -1,9 +1,10 @@
 //! Air and heat against the panel, on the sheet.
 
-use super::{cell, figure, told};
+use super::{cell, figure, told, told_bare};
 use crate::output::Run;
 use crate::output::svg::escaped;
 use crate::output::views::Views;
+use crate::output::words::span;
 use crate::panel::proof::air_load::{FaceHeld, LoadProof, Planned};
 use crate::panel::proof::heat::HeatProof;
 use std::fmt::Write;
@@ -45,19 +46,20 @@ fn air(html: &mut String, proof: &LoadProof) {
     };
     let _ = writeln!(
         html,
-        "<ul>\n<li>Air: {} km/h times a coefficient of {} make {} Pa {}. {} at {} \u{b0}C: {} MPa stiff; wall {} mm.</li>",
+        "<ul>\n<li>Air: at {} km/h it {} the panel with {} Pa (a pressure coefficient of {}, as the job has it). {} at {} \u{b0}C has a \
+         stiffness of {} MPa; the wall is {} mm thick.</li>",
         at("speed_kmh", proof.options.speed_kmh, 0),
+        if proof.options.pressure_coefficient < 0.0 {
+            "sucks outward on"
+        } else {
+            "presses inward on"
+        },
+        at("pressure_pa", proof.pressure_pa, 0),
         at(
             "pressure_coefficient",
             proof.options.pressure_coefficient,
             2
         ),
-        at("pressure_pa", proof.pressure_pa, 0),
-        if proof.options.pressure_coefficient < 0.0 {
-            "outward"
-        } else {
-            "inward"
-        },
         proof.material.name(),
         at("hot_c", proof.hot_c, 0),
         at("stiffness_mpa", proof.stiffness_mpa, 0),
@@ -74,20 +76,18 @@ fn air(html: &mut String, proof: &LoadProof) {
         FaceHeld::BothEdges => "is held at its foot and leans on its lip",
     };
     if let Some(worst) = &proof.worst {
-        let [least, most] = worst.deflection_mm();
         let _ = writeln!(
             html,
-            "<li>It bends most between stations {:.0} and {:.0} mm, where the face is {:.0} mm tall: by {least:.1} to {most:.1} mm; \
-             {:.1} mm are allowed. Of that {:.1} to {:.1} mm between fixings, the wall taken alone, and {:.1} to {:.1} mm from foot to top, \
-             where the face {held}. Stress {:.1} MPa.</li>",
+            "<li>It bends most between stations {:.0} and {:.0} mm, where the face is {:.0} mm tall: by {} mm; \
+             {:.1} mm are allowed. Of that {} mm between fixings, the wall taken alone, and {} mm from foot to top, \
+             where the face {held}. The stress is {:.1} MPa.</li>",
             worst.along[0],
             worst.along[1],
             worst.height_mm,
+            span(worst.deflection_mm(), 1),
             proof.options.limit_mm,
-            worst.between.least_mm,
-            worst.between.most_mm,
-            worst.face.least_mm,
-            worst.face.most_mm,
+            span([worst.between.least_mm, worst.between.most_mm], 1),
+            span([worst.face.least_mm, worst.face.most_mm], 1),
             worst.stress_mpa()
         );
     }
@@ -100,20 +100,27 @@ fn air(html: &mut String, proof: &LoadProof) {
     html.push_str("</ul>\n");
 }
 
+/// A length in the report under a key, and whether it is longer or shorter by that.
+fn longer(key: &str, mm: f64) -> String {
+    let way = if mm < 0.0 { "shorter" } else { "longer" };
+    let place = format!("/staying_on/heat/{key}");
+    format!("{} mm {way}", told_bare(&place, format!("{:.1}", mm.abs())))
+}
+
 fn heat(html: &mut String, proof: &HeatProof) {
     let thermal = &proof.thermal;
     let at = |key: &str, text: String| told(&format!("/staying_on/heat/{key}"), text);
     let _ = writeln!(
         html,
-        "<ul>\n<li>Heat: fitted at {:.0} \u{b0}C, panel at {:.0} \u{b0}C on {} at {:.0} \u{b0}C it is {} mm longer against it from end to end; \
-         both at {:.0} \u{b0}C {} mm.</li>",
+        "<ul>\n<li>Heat: it is set at {:.0} \u{b0}C. At its hottest, with the panel at {:.0} \u{b0}C and the {} it is fixed to at {:.0} \u{b0}C, \
+         the panel has become {} than that from end to end; in the cold, with both at {:.0} \u{b0}C, it is {}.</li>",
         thermal.fitted_c,
         thermal.hot_c,
         proof.fixed_to.name(),
         thermal.fixed_to_hot_c,
-        at("growth_hot_mm", format!("{:+.1}", proof.growth_mm[0])),
+        longer("growth_hot_mm", proof.growth_mm[0]),
         thermal.cold_c,
-        at("growth_cold_mm", format!("{:+.1}", proof.growth_mm[1]))
+        longer("growth_cold_mm", proof.growth_mm[1])
     );
     let _ = writeln!(
         html,
@@ -141,8 +148,8 @@ fn slots(html: &mut String, air: &LoadProof, heat: &HeatProof) {
     }
     let _ = writeln!(
         html,
-        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Slots and loads of the fixings\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot, {} mm wide, mm</th>\
-         <th class=\"n\">needed, mm</th><th class=\"n\">across, N</th><th class=\"n\">pull, N</th></tr>",
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Slots and loads of the fixings\"><table>\n<tr><th class=\"n\">fixing</th><th class=\"n\">station, mm</th><th class=\"n\">slot ({} mm wide), length, mm</th>\
+         <th class=\"n\">needed, mm</th><th class=\"n\">sideways on it, N</th><th class=\"n\">pull out on it, N</th></tr>",
         heat.hole_mm
     );
     for (k, at) in heat.slots.iter().enumerate() {

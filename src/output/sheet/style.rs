@@ -61,8 +61,8 @@ main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
 @media (max-width:40rem){main{padding:1rem}h1{font-size:1.4rem}.scroll td.how:nth-child(2){min-width:11em}
 dl.facts{grid-template-columns:repeat(2,1fr)}dd{font-size:1.1rem}
 figure.hero::before,figure.plan::before{content:\"Slide the drawing sideways to see all of it \\2192\";position:sticky;left:0;display:block;width:max-content;max-width:100%;font-size:.85rem;color:var(--faint)}
-.scroll td{white-space:normal}.scroll td.n,.scroll td:first-child{white-space:nowrap}
-table:not(.wide) td{padding-right:.5rem;overflow-wrap:anywhere}
+.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
+table:not(.wide) td{padding-right:.5rem;overflow-wrap:anywhere}table:not(:has(th)) td{font-size:.8rem}
 .wide,.wide tbody,.wide tr,.wide td,.wide th{display:block}
 .wide thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .wide tr{display:grid;grid-template-columns:1fr 1fr;gap:.1rem 1.25rem;padding:.5rem 0;border-bottom:1px solid var(--rule)}
@@ -82,6 +82,6 @@ ol.contents{columns:3;font-size:9pt}ul.files{columns:2;font-size:8.5pt}.files li
 .cards{grid-template-columns:repeat(3,1fr)}.card p{font-size:9pt}
 h2,h3,h2+p,thead,tbody tr:nth-child(-n+2),li:first-child,p:has(+.scroll),p:has(+figure),p:has(+ul),p:has(+ol),p:has(+dl),p:has(+.row),p:has(+.cards){break-after:avoid}
 tbody tr:nth-last-child(-n+2),li:last-child{break-before:avoid}
-.findings>li:first-child{break-after:auto}.findings>li:last-child{break-before:auto}
+tr.with{break-before:avoid}.findings>li:first-child{break-after:auto}.findings>li:last-child{break-before:auto}
 table:not(:has(tr:nth-child(13))),:is(ul,ol):not(.findings):not(:has(>li:nth-child(8))),.keep,p,figure,tr,li,dl,.card,.verdict{break-inside:avoid}}
 ";

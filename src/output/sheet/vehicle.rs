@@ -23,8 +23,8 @@ pub(super) fn vehicle(html: &mut String, run: Run<'_>, views: &Views) {
     figure(html, &views.plan, "plan");
     heading(html, "Sections to scale");
     html.push_str(
-        "<p>Narrow: the scans as the station plane cuts them. Hatched: the panel. Chain: the tray\u{2019}s fitted surface. \
-         The arrow is the gap, the bar at its tip two sigma each way. Outside of the vehicle to the right.</p>\n<div class=\"row\">\n",
+        "<p>Thin lines: the scans, cut through at that station. Hatched: the panel. Dash-dot: the surface fitted to the tray. \
+         The arrow is the gap; in 95 of 100 places its tip lies within the bar. The outside of the vehicle is at the right.</p>\n<div class=\"row\">\n",
     );
     for view in &views.sections {
         figure(html, view, "");

@@ -259,14 +259,17 @@ fn draft(run: Run<'_>, buck: &Buck) -> Option<Drawing> {
     let arrow = Some(arrow(run.measured.front));
     let mut drawing = framed(title, &picture, &view, WIDTH_MM, arrow);
     let top = drawing.size_mm[1] - 16.0;
-    for (k, class) in DraftClass::ALL.into_iter().enumerate() {
+    let percent = |class| 100.0 * buck.draft.area(class) / buck.draft.whole().max(1e-9);
+    let met = DraftClass::ALL
+        .into_iter()
+        .filter(|class| percent(*class) >= 0.5);
+    for (k, class) in met.enumerate() {
         let at = Point2::new(WIDTH_MM - 60.0, top - 5.0 * k as f64);
         let (level, name) = shade(class);
         let corners = [(0.0, 0.0), (6.0, 0.0), (6.0, 3.5), (0.0, 3.5)];
         let swatch = corners.map(|(x, y)| at + Vector2::new(x, y)).to_vec();
         drawing.area(swatch, Fill::Field(level));
-        let percent = 100.0 * buck.draft.area(class) / buck.draft.whole().max(1e-9);
-        let text = format!("{name}, {percent:.0} %");
+        let text = format!("{name}, {:.0} %", percent(class));
         drawing.note(at + Vector2::new(8.0, 0.6), Anchor::Start, text);
     }
     splits(&mut drawing, &picture, run, buck);

@@ -7,6 +7,7 @@ use crate::math::{Point2, Vector2, Vector3};
 use crate::output::Run;
 use crate::output::cloth_pattern::{arrow_within, bounds, lines, plies_word};
 use crate::output::drawing::{Anchor, Drawing, Ink, NOTE_MM, Scale, TITLE_MM};
+use crate::output::words::span;
 
 /// Free at the sides, over and under a row of pieces, and at the foot (mm).
 const SIDE_MM: f64 = 4.0;
@@ -57,12 +58,11 @@ fn draw_set(run: Run<'_>, set: &ClothSet) -> Option<Drawing> {
             Point2::new(SIDE_MM, top - NOTE_MM - 1.0),
             Anchor::Start,
             format!(
-                "{}: station {:.0} to {:.0} mm{strip}. Stretch {:.1} to {:.1} %, shear {:.0} degrees.",
+                "{}: station {:.0} to {:.0} mm{strip}. Stretch {} %, shear {:.0} degrees.",
                 i + 1,
                 piece.along[0],
                 piece.along[1],
-                (1e3 * piece.stretch[0]).round() / 10.0 + 0.0,
-                (1e3 * piece.stretch[1]).round() / 10.0 + 0.0,
+                span(piece.stretch.map(|share| 100.0 * share), 1),
                 piece.shear.0.to_degrees()
             ),
         );
@@ -93,7 +93,7 @@ fn draw_set(run: Run<'_>, set: &ClothSet) -> Option<Drawing> {
     drawing.note(
         Point2::new(WIDTH_MM - SIDE_MM, 3.5),
         Anchor::End,
-        "arrow: warp; chain: the part's edge; dashed: end of a lap",
+        "arrow: warp; dash-dot: the part's edge; dashed: end of a lap",
     );
     Some(drawing)
 }

@@ -61,7 +61,13 @@ fn window(run: Run<'_>, station: &Station) -> Window {
     (lo - around, hi + Vector2::new(AROUND_MM, 0.0))
 }
 
-pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> Drawing {
+/// A section at a surveyed station, under the name of the place it is drawn for (mm), which may lie beside it.
+pub(super) fn draw(
+    run: Run<'_>,
+    (station, named): (&Station, f64),
+    why: &str,
+    scale: Scale,
+) -> Drawing {
     let survey = &run.measured.survey;
     let frame = survey.spine.frame_at(station.s);
     let [edge, tray] = [station.edge, station.tray].map(|p| frame.to_section(p));
@@ -75,7 +81,7 @@ pub(super) fn draw(run: Run<'_>, station: &Station, why: &str, scale: Scale) -> 
     };
     let paper = Vector2::new(scale.to_paper(size.x), scale.to_paper(size.y));
     let width = PAPER_MM[0] + SIDE_MM + RIGHT_MM;
-    let title = format!("Station {:.0} mm", station.s);
+    let title = format!("Station {:.0} mm", named.round() + 0.0);
     let said = format!(
         "{why}: {:.1} \u{b1} {:.1} mm",
         station.gap,

@@ -41,7 +41,7 @@ pub(super) fn draw(proof: &FitProof, top: Top, front: Option<Front>) -> Option<D
     let title = drawing.title.clone();
     let at = Point2::new(LEFT_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, title);
-    let note = "finished part against the scans, mm over station, mm; shaded: \u{b1} 2 sigma";
+    let note = "finished part against the scans, mm, over station, mm; shaded: 95 of 100 places";
     drawing.note(Point2::new(LEFT_MM, height - 9.5), Anchor::Start, note);
     draw_top(&mut drawing, &over, proof, top);
     draw_foot(&mut drawing, &foot, proof);
@@ -122,11 +122,11 @@ fn draw_top(drawing: &mut Drawing, chart: &Strip, proof: &FitProof, top: Top) {
     chart.line(drawing, surveyed, (Line::Wide, Ink::Plain));
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
     let narrow = match top {
-        Top::Butted => "narrow: top to the body's scan",
-        Top::Tucked => "narrow: lip to the back of the skin",
-        Top::Lapped => "narrow: lip to the outside of the skin",
+        Top::Butted => "thin: top to the body's scan",
+        Top::Tucked => "thin: lip to the back of the skin",
+        Top::Lapped => "thin: lip to the outside of the skin",
     };
-    let text = format!("wide: face to the surveyed edge; {narrow}");
+    let text = format!("thick: face to the surveyed edge; {narrow}");
     drawing.text(at, Anchor::Start, 2.5, Ink::Faint, text);
 }
 
@@ -165,7 +165,7 @@ fn draw_foot(drawing: &mut Drawing, chart: &Strip, proof: &FitProof) {
     chart.line(drawing, of(|foot| foot.middle_mm), (Line::Wide, Ink::Plain));
     let at = Point2::new(LEFT_MM + 32.0, chart.bottom + chart.tall + 2.0);
     let text = format!(
-        "wide: middle of the flange; faint: its least and most; dashed: sealant beds {FOOT_OFF_MM} mm"
+        "thick: middle of the flange; faint: its least and most; dashed: sealant beds {FOOT_OFF_MM} mm"
     );
     drawing.text(at, Anchor::Start, 2.5, Ink::Faint, text);
 }

@@ -97,7 +97,7 @@ fn rows(panel: &Panel, flat: &FlatFixings, joints: &[f64]) -> Drawing {
         _ => "The wall that carries them seen from outside, drawn out straight; its foot below.",
     };
     drawing.note(left(height - 9.5), Anchor::Start, seen);
-    let key = "Over each its number, under it its station; chain: cuts between segments; hatched: cut away.";
+    let key = "Over each its number, under it its station; dash-dot: cuts between segments; hatched: cut away.";
     drawing.note(left(height - 13.5), Anchor::Start, key);
     for k in 0..count as usize {
         let from = first + long * k as f64;

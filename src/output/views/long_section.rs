@@ -97,7 +97,7 @@ fn heading(drawing: &mut Drawing, axes: &Axes) {
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, name);
     let stretched = axes.y.times(axes.x);
     let note = format!(
-        "gap over station, both in mm; heights drawn {stretched:.0} times as tall as lengths; shaded: \u{b1} 2 sigma"
+        "gap over station, both in mm; heights drawn {stretched:.0} times as tall as lengths; shaded: 95 of 100 places"
     );
     let at = Point2::new(LEFT_MM, height - 9.5);
     drawing.note(at, Anchor::Start, note);

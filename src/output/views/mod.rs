@@ -150,7 +150,7 @@ fn draw_lines(run: Run<'_>) -> Views {
             .enumerate()
             .map(|(i, (why, station))| View {
                 name: format!("section_{}", i + 1),
-                drawing: cross_section::draw(run, station, why, scale),
+                drawing: cross_section::draw(run, (station, station.s), why, scale),
             })
             .collect(),
         warned: warned(run),
@@ -224,9 +224,14 @@ fn warned(run: Run<'_>) -> Vec<(usize, View)> {
             let at = warnings
                 .get(number - 1)
                 .and_then(|finding| finding.station_mm);
-            let at = at.unwrap_or(station.s) + 0.0;
-            let why = format!("nearest to warning {number} at {at:.0}\ngap");
-            let drawing = cross_section::draw(run, station, &why, scale);
+            let at = at.unwrap_or(station.s);
+            let (named, cut) = (at.round(), station.s.round());
+            let why = if named == cut {
+                format!("warning {number}\ngap")
+            } else {
+                format!("warning {number}; seen nearest at {cut:.0}\ngap")
+            };
+            let drawing = cross_section::draw(run, (station, at), &why, scale);
             let name = format!("warning_{number}");
             (number, View { name, drawing })
         })

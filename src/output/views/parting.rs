@@ -42,7 +42,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let at = Point2::new(SIDE_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, title);
     let keys = [
-        "wide dark marks: body; narrow pale marks: tray; what is not marked was left out",
+        "thick dark marks: body; thin pale marks: tray; what is not marked was left out",
         "top: from above, you below; bottom: from outside",
     ];
     for (i, key) in keys.into_iter().enumerate() {

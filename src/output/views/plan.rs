@@ -1,7 +1,7 @@
 //! The plan: spine, edge and segments seen from above, the maker below the drawing.
 
 use super::{WIDTH_MM, forward};
-use crate::gap::{Quality, Station};
+use crate::gap::{Obstacle, Quality, Station};
 use crate::math::{Point2, Vector2, Vector3};
 use crate::output::Run;
 use crate::output::drawing::{
@@ -14,6 +14,8 @@ const TALL_MM: f64 = 110.0;
 const SIDE_MM: f64 = 14.0;
 const BELOW_MM: f64 = 20.0;
 const ABOVE_MM: f64 = 24.0;
+/// How much further in the number of a station may stand, out of the way of what is on the tray (mm).
+const FURTHER_MM: u8 = 14;
 /// Width of a digit of the lettering (mm).
 const DIGIT_MM: f64 = 1.95;
 
@@ -61,7 +63,7 @@ pub(super) fn draw(run: Run<'_>) -> Drawing {
     let mut drawing = Drawing::new(title, [WIDTH_MM, height]);
     let at = Point2::new(SIDE_MM, height - 5.0);
     drawing.text(at, Anchor::Start, TITLE_MM, Ink::Plain, title);
-    let key = "wide: outermost skin; narrow: lower edge, dashed where not well seen; chain: spine";
+    let key = "thick: outermost skin; thin: lower edge, dashed where not well seen; dash-dot: line of the stations";
     drawing.note(Point2::new(SIDE_MM, height - 9.5), Anchor::Start, key);
     obstacles(&mut drawing, &place, run);
     curves(&mut drawing, &place, run);
@@ -109,6 +111,9 @@ fn stations(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
         return;
     };
     let step = round_length(place.scale.to_model(25.0));
+    let taken: Vec<[Point2; 4]> = (survey.obstacles.iter())
+        .map(|obstacle| on_plan(place, run, obstacle))
+        .collect();
     let mut s = (first.s / step).ceil() * step;
     while s <= last.s {
         let frame = survey.spine.frame_at(s);
@@ -123,27 +128,44 @@ fn stations(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
         // Half the lettering, as far as it reaches toward the tick.
         let half = Vector2::new(number.len() as f64 * DIGIT_MM, NOTE_MM) / 2.0;
         let clear = 5.2 + half.x * inboard.x.abs() + half.y * inboard.y.abs();
-        let at = p + inboard * clear - Vector2::new(0.0, NOTE_MM / 2.0);
+        // Further in where something stands there.
+        let free = |middle: &Point2| taken.iter().all(|corners| is_off(middle, half, corners));
+        let middle = (0..=FURTHER_MM)
+            .map(|k| p + inboard * (clear + f64::from(k)))
+            .find(free)
+            .unwrap_or(p + inboard * clear);
+        let at = middle - Vector2::new(0.0, NOTE_MM / 2.0);
         drawing.note(at, Anchor::Middle, number);
         s += step;
     }
 }
 
+/// Corners of something on the tray.
+fn on_plan(place: &Place, run: Run<'_>, obstacle: &Obstacle) -> [Point2; 4] {
+    let ([a, b], [near, far]) = (obstacle.along, obstacle.across);
+    [(a, near), (b, near), (b, far), (a, far)].map(|(s, x)| {
+        let frame = run.measured.survey.spine.frame_at(s);
+        let p = frame.to_shop(Point2::new(x, 0.0));
+        place.at(p.x, p.y)
+    })
+}
+
+/// Whether a word about `middle` that reaches `half` to its sides and up and down is clear of a box round
+/// some corners.
+fn is_off(middle: &Point2, half: Vector2, corners: &[Point2; 4]) -> bool {
+    let (low, high) = corners[1..]
+        .iter()
+        .fold((corners[0], corners[0]), |(l, h), p| (l.inf(p), h.sup(p)));
+    (0..2).any(|k| middle[k] + half[k] < low[k] || middle[k] - half[k] > high[k])
+}
+
 fn obstacles(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
-    let survey = &run.measured.survey;
-    for obstacle in &survey.obstacles {
-        let ([a, b], [near, far]) = (obstacle.along, obstacle.across);
-        let corners: Vec<Point2> = [(a, near), (b, near), (b, far), (a, far)]
-            .into_iter()
-            .map(|(s, x)| {
-                let p = survey.spine.frame_at(s).to_shop(Point2::new(x, 0.0));
-                place.at(p.x, p.y)
-            })
-            .collect();
+    for obstacle in &run.measured.survey.obstacles {
+        let corners = on_plan(place, run, obstacle);
         for line in hatch(&corners, 0.8) {
             drawing.stroke(line.to_vec(), Line::Narrow, Ink::Faint);
         }
-        drawing.outline(corners, Line::Narrow, Ink::Plain);
+        drawing.outline(corners.to_vec(), Line::Narrow, Ink::Plain);
     }
 }
 
@@ -176,5 +198,26 @@ fn segments(drawing: &mut Drawing, place: &Place, run: Run<'_>) {
             Ink::Plain,
             segment.number.to_string(),
         );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_is_clear_of_a_box_or_is_not() {
+        let corners =
+            [(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)].map(|(x, y)| Point2::new(x, y));
+        let half = Vector2::new(3.0, 1.0);
+        for (x, y, off) in [
+            (5.0, 2.0, false),
+            (12.0, 2.0, false),
+            (13.5, 2.0, true),
+            (5.0, 4.5, false),
+            (5.0, 5.5, true),
+        ] {
+            assert_eq!(is_off(&Point2::new(x, y), half, &corners), off, "{x} {y}");
+        }
     }
 }

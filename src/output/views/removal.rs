@@ -143,7 +143,7 @@ impl Sweep<'_> {
             Anchor::Start,
             self.note(),
         );
-        let key = "hatched: the panel in place; dashed: what moves; wide: where it ends; narrow: the scans; cross: tightest";
+        let key = "hatched: the panel in place; dashed: what moves; thick: where it ends; thin: the scans; cross: tightest";
         drawing.note(Point2::new(SIDE_MM, height - 13.5), Anchor::Start, key);
 
         let scene = &run.measured.scene;
@@ -182,15 +182,15 @@ impl Sweep<'_> {
     }
 
     fn note(&self) -> String {
-        let drawn = self.section.s + 0.0;
+        let drawn = self.section.s.round() + 0.0;
         let Some(t) = self.result.tightest else {
             return format!("station {drawn:.0} mm; nothing comes near on the whole way");
         };
         // Body and tray go on past the panel, and may be nearest there.
         let place = if self.shows(t.station_mm) {
-            format!("station {:.0} mm, where", t.station_mm + 0.0)
+            format!("station {:.0} mm, where", t.station_mm.round() + 0.0)
         } else {
-            let s = t.station_mm + 0.0;
+            let s = t.station_mm.round() + 0.0;
             format!("station {drawn:.0} mm, nearest to station {s:.0}, where")
         };
         if self.result.is_clear() {

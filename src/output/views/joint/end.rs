@@ -6,6 +6,7 @@ use super::{HATCH_MM, hatched, lines};
 use crate::math::{Point2, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM};
+use crate::output::words::above_zero;
 use crate::split::{Joint, JointKind};
 
 /// How far past the joint's cut the section lies (mm): every key has its whole width there.
@@ -115,7 +116,7 @@ impl Seen<'_> {
             let foot = Point2::new(NOTES_MM - 1.0, y);
             drawing.stroke(vec![middle, foot], Line::Narrow, Ink::Accent);
             let what = if tongue { "tongue" } else { "pin" };
-            let words = format!("{what}, {:.1} mm up", key.height_mm);
+            let words = format!("{what}, {}", above_zero(key.height_mm));
             let beside = foot + Vector2::new(1.0, -0.3 * NOTE_MM);
             drawing.text(beside, Anchor::Start, NOTE_MM, Ink::Accent, words);
         }
@@ -217,7 +218,11 @@ mod tests {
                 _ => None,
             })
             .collect();
-        for words in ["tongue, 15.0 mm up", "tongue, 40.0 mm up", "segment 4"] {
+        for words in [
+            "tongue, 15.0 mm above 0",
+            "tongue, 40.0 mm above 0",
+            "segment 4",
+        ] {
             assert!(texts.contains(&words), "{texts:?}");
         }
         let wide = |item: &&Item| {
