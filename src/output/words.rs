@@ -17,10 +17,10 @@ pub(super) fn span([low, high]: [f64; 2], decimals: usize) -> String {
     }
 }
 
-/// A height (mm) from the line that the drawing of a joint's end marks 0.
-pub(super) fn above_zero(mm: f64) -> String {
+/// A height (mm) from a line: the number, and which way it lies.
+pub(super) fn from_line(mm: f64) -> (String, &'static str) {
     let way = if mm < 0.0 { "below" } else { "above" };
-    format!("{:.1} mm {way} 0", mm.abs())
+    (format!("{:.1}", mm.abs()), way)
 }
 
 #[cfg(test)]
@@ -32,6 +32,6 @@ mod tests {
         assert_eq!(span([4.04, 3.96], 1), "4.0");
         assert_eq!(span([-0.04, 0.1], 1), "0.0 to 0.1");
         assert_eq!(span([-1.0, 2.0], 0), "-1 to 2");
-        assert_eq!(above_zero(-36.0), "36.0 mm below 0");
+        assert_eq!(from_line(-36.0), ("36.0".to_owned(), "below"));
     }
 }

@@ -4,7 +4,7 @@ use super::{CLOSE_TABLE, cell, heading, open_table, told};
 use crate::gap::readings::{Check, CheckKind};
 use crate::output::readings::{READINGS_FILE, edge_length, how, instrument_word};
 use crate::output::svg::escaped;
-use crate::output::{Run, coupon_file};
+use crate::output::{Run, coupon_file, paper_word};
 use crate::panel::Top;
 use std::fmt::Write;
 
@@ -35,10 +35,13 @@ pub(super) fn template_and_coupons(html: &mut String, run: Run<'_>) {
     if run.measured.checks.is_empty() {
         return;
     }
-    html.push_str(
-        "<p>Cut out the paper template in templates/, its 100 mm bar measured first, and hold it into the gap: its lower line \
+    let file = format!("templates/gap_{}.pdf", paper_word(run.measured.paper));
+    let _ = writeln!(
+        html,
+        "<p>Print the paper template at 100 % (<a href=\"{file}\">{file}</a>, or whole: <a \
+         href=\"templates/gap.svg\">templates/gap.svg</a>), measure its 100 mm bar first, cut it out and hold it into the gap: its lower line \
          on the tray, its upper line along the edge. A sliver of light that comes and goes is paper; one that grows toward \
-         an end is tilt, and one all along is height.</p>\n",
+         an end is tilt, and one all along is height.</p>"
     );
     coupons(html, run);
 }

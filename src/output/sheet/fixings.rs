@@ -1,10 +1,10 @@
 //! The fixings on the sheet: what is drilled where, what to buy, and whether the tray's own are reached.
 
 use super::{CLOSE_TABLE, cell, figure, heading, open_table, told, told_bare};
-use crate::output::Run;
 use crate::output::holes::{kind_word, set_in};
 use crate::output::svg::escaped;
 use crate::output::views::Views;
+use crate::output::{Run, paper_word};
 use crate::panel::fixings::{Bore, Fixing, FixingKind, to_buy};
 use crate::panel::{Mount, Panel};
 use std::fmt::Write;
@@ -51,10 +51,13 @@ fn own(html: &mut String, panel: &Panel, run: Run<'_>) {
         }
     }
     html.push_str(CLOSE_TABLE);
-    html.push_str(
+    let _ = writeln!(
+        html,
         "<p>From its middle: where in a slot the fastener is set, as you face the panel from outside. Free over it: \
-         how high it is clear over the washer's seat, and how much of that head or nut take. The same with axes in <code>holes.csv</code>; the \
-         places at 1:1 in <code>templates/drilling.svg</code> and the PDF beside it.</p>\n",
+         how high it is clear over the washer's seat, and how much of that head or nut take. The same with axes: <a \
+         href=\"holes.csv\">holes.csv</a>; the places at 1:1: <a href=\"templates/drilling_{paper}.pdf\">templates/drilling_{paper}.pdf</a> \
+         or <a href=\"templates/drilling.svg\">templates/drilling.svg</a>.</p>",
+        paper = paper_word(run.measured.paper)
     );
 }
 

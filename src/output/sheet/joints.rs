@@ -5,7 +5,7 @@ use super::{CLOSE_TABLE, cell, figure, open_table, told};
 use crate::output::row::{Row, RowOf};
 use crate::output::svg::escaped;
 use crate::output::views::Views;
-use crate::output::words::above_zero;
+use crate::output::words::from_line;
 use crate::split::{Joint, JointKind, letter};
 use std::fmt::Write;
 
@@ -29,7 +29,7 @@ fn table(html: &mut String, row: Row<'_>) {
     open_table(html, &format!("Joints{}", row.of.whose()));
     html.push_str(
         "<tr><th>joint</th><th>segments</th><th class=\"n\">station, mm</th><th>kind</th>\
-         <th class=\"n\">room for glue, mm</th><th class=\"n\">glue besides the cut, mm\u{b2}</th><th>keys, from line 0 of the drawing</th></tr>\n",
+         <th class=\"n\">room for glue, mm</th><th class=\"n\">glue area, mm\u{b2}</th><th>keys, mm from line 0 of the drawing</th></tr>\n",
     );
     for (i, joint) in parts.joints.iter().enumerate() {
         let at = |key: &str| format!("{}/joints/{i}/{key}", row.of.place());
@@ -63,7 +63,8 @@ fn keys(joint: &Joint) -> String {
         return "none: go by the letters".to_owned();
     }
     let heights: Vec<String> = (joint.keys.iter())
-        .map(|key| above_zero(key.height_mm))
+        .map(|key| from_line(key.height_mm))
+        .map(|(mm, way)| format!("{mm} {way}"))
         .collect();
     let what = match joint.kind {
         JointKind::Bulkhead => "pins",
@@ -91,7 +92,8 @@ pub(super) fn joints(html: &mut String, row: Row<'_>, views: &Views) {
     html.push_str(
         "<p>The letter of a joint stands on both segments, on the side that it joins. Keys are at a height of \
          their own in each joint as far as there is room, so what does not belong together stops short. Roughen \
-         and wipe both faces before gluing, and keep the glue out of the sockets\u{2019} ends.</p>\n",
+         and wipe both faces before gluing, and keep the glue out of the sockets\u{2019} ends. Glue area: what tab or bulkhead add to \
+         the faces of the cut.</p>\n",
     );
     // The twin's are the panel's, seen in a mirror.
     for view in views.joints.iter().filter(|(of, _)| *of == row.of) {

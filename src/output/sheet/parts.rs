@@ -218,7 +218,10 @@ fn purpose(file: &str) -> &'static str {
         _ if file.starts_with("segments/") => ": where it sits on the vehicle",
         crate::output::BUCK_STL => ": the whole buck, where the part sits on the vehicle",
         _ if file.starts_with(crate::output::BUCK_FOLDER) => ": of the buck",
-        _ if file.starts_with("cloth/") => ": a piece of cloth to cut, 1:1",
+        _ if file.starts_with("cloth/") && file.contains("piece") => {
+            ": a piece of cloth to cut, 1:1"
+        }
+        _ if file.ends_with(".svg") => ": a drawing of this page",
         _ => "",
     }
 }

@@ -62,7 +62,7 @@ main .model{height:min(70vh,34rem);min-height:22rem;margin:.75rem 0}
 dl.facts{grid-template-columns:repeat(2,1fr)}dd{font-size:1.1rem}
 figure.hero::before,figure.plan::before{content:\"Slide the drawing sideways to see all of it \\2192\";position:sticky;left:0;display:block;width:max-content;max-width:100%;font-size:.85rem;color:var(--faint)}
 .scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
-table:not(.wide) td{padding-right:.5rem;overflow-wrap:anywhere}table:not(:has(th)) td{font-size:.8rem}
+table:not(.wide) td{padding-right:.5rem;overflow-wrap:break-word}table:not(:has(th)) td{font-size:.8rem}
 .wide,.wide tbody,.wide tr,.wide td,.wide th{display:block}
 .wide thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .wide tr{display:grid;grid-template-columns:1fr 1fr;gap:.1rem 1.25rem;padding:.5rem 0;border-bottom:1px solid var(--rule)}

@@ -3,7 +3,7 @@
 use super::{beds, joints, segments, told};
 use crate::output::row::{Row, RowOf};
 use crate::output::views::Views;
-use crate::output::{Run, TWIN_FOLDER, TWIN_STL};
+use crate::output::{Run, TWIN_FOLDER, TWIN_STL, paper_word};
 use crate::panel::proof::TwinFit;
 use std::fmt::Write;
 
@@ -22,8 +22,12 @@ pub(super) fn twin(html: &mut String, run: Run<'_>, views: &Views) {
     if !made.twin.panel.fixings.is_empty() {
         let _ = writeln!(
             html,
-            "<p>Its holes: {}; its drilling template: {}.</p>",
+            "<p>Its holes: {}; its drilling template: {} or {}.</p>",
             folder("holes_twin.csv"),
+            folder(&format!(
+                "templates/drilling_twin_{}.pdf",
+                paper_word(run.measured.paper)
+            )),
             folder("templates/drilling_twin.svg"),
         );
     }

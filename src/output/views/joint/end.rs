@@ -6,7 +6,7 @@ use super::{HATCH_MM, hatched, lines};
 use crate::math::{Point2, StationFrame, Vector2, Vector3};
 use crate::mesh::TriMesh;
 use crate::output::drawing::{Anchor, Drawing, Ink, Line, NOTE_MM, Scale, TITLE_MM};
-use crate::output::words::above_zero;
+use crate::output::words::from_line;
 use crate::split::{Joint, JointKind};
 
 /// How far past the joint's cut the section lies (mm): every key has its whole width there.
@@ -116,7 +116,8 @@ impl Seen<'_> {
             let foot = Point2::new(NOTES_MM - 1.0, y);
             drawing.stroke(vec![middle, foot], Line::Narrow, Ink::Accent);
             let what = if tongue { "tongue" } else { "pin" };
-            let words = format!("{what}, {}", above_zero(key.height_mm));
+            let (mm, way) = from_line(key.height_mm);
+            let words = format!("{what}, {mm} mm {way} 0");
             let beside = foot + Vector2::new(1.0, -0.3 * NOTE_MM);
             drawing.text(beside, Anchor::Start, NOTE_MM, Ink::Accent, words);
         }
