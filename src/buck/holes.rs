@@ -20,9 +20,10 @@ const DOWEL_FIT_MM: f64 = 0.2;
 /// Width of a wedge's place, and how far it reaches up behind the cloth (mm).
 const WEDGE_MM: f64 = 18.0;
 const WEDGE_BEHIND_MM: f64 = 6.0;
-/// Depth of a wedge's place in a solid buck, and what it leaves of a wall (mm).
+/// Depth of a wedge's place in a solid buck, and what it leaves of a wall (mm): the wedge bears on six beads
+/// of 0.4.
 const WEDGE_DEEP_MM: f64 = 5.0;
-const WEDGE_LEAVES_MM: f64 = 1.6;
+const WEDGE_LEAVES_MM: f64 = 2.4;
 
 /// What is cut in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

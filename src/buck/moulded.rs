@@ -99,12 +99,23 @@ pub fn draft_finding(draft: &Draft, pieces: &[Piece], least: f64) -> Option<Find
         return None;
     }
     let share = |class| 100.0 * draft.area(class) / draft.whole().max(1e-9);
+    // Only what there is; a share that rounds to nothing is not told.
+    let told = [
+        (DraftClass::Undercut, "leans back and holds the part"),
+        (DraftClass::None, "stands straight and drags"),
+        (DraftClass::Slight, "has too little draft"),
+    ]
+    .into_iter()
+    .filter(|(class, _)| share(*class) >= 0.5)
+    .map(|(class, does)| format!("{:.0} % of the face {does}", share(class)));
+    let told: Vec<String> = told.collect();
+    let told = match told.is_empty() {
+        true => "a spot of the face holds it or drags".to_owned(),
+        false => told.join(", "),
+    };
     let what = format!(
-        "lifted one way, {:.0} % of the face holds the part, {:.0} % drags and {:.0} % has less draft than {:.1} degrees; \
-         the least is {:.1} degrees",
-        share(DraftClass::Undercut),
-        share(DraftClass::None),
-        share(DraftClass::Slight),
+        "the part does not come off the buck freely all in one way: {}; {:.1} degrees of draft are asked for, and the least is {:.1}",
+        told,
         least.to_degrees(),
         // Adding zero keeps "-0.0" off the page.
         (draft.worst.to_degrees() * 10.0).round() / 10.0 + 0.0

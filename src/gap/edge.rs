@@ -119,12 +119,18 @@ pub fn find_edge(
     asked: Option<EdgeKind>,
     spacing: f64,
 ) -> Edge {
-    let underside = find_underside(strip, &slices);
-    let radius = fit_radius(strip, &slices, &underside, spacing);
+    let ((underside, radius), back) = rayon::join(
+        || {
+            let underside = find_underside(strip, &slices);
+            let radius = fit_radius(strip, &slices, &underside, spacing);
+            (underside, radius)
+        },
+        || asked.is_none().then(|| skin_back(strip, &slices)).flatten(),
+    );
     let rolled = match asked {
         Some(EdgeKind::Rolled) => 1.0,
         Some(EdgeKind::Cut) => 0.0,
-        None => odds_of_roll(strip, &slices, &underside, spacing),
+        None => odds_of_roll(back, &underside, spacing),
     };
     // Zero of the shape is its lowest point, which is where a roll ends. A cut is where the shape comes out
     // of the rounding; further inboard it follows the lines of sight that graze the edge.
@@ -167,8 +173,8 @@ const EVEN_ODDS: (f64, f64) = (0.58, 0.05);
 
 /// How likely the edge is rolled. Under a cut the underside comes up again where the thickened skin ends;
 /// the return of a roll goes on past that.
-fn odds_of_roll(strip: &Strip, slices: &[SkinSlice], underside: &Underside, spacing: f64) -> f64 {
-    let depth = skin_back(strip, slices).unwrap_or(USUAL_BACK * spacing);
+fn odds_of_roll(back: Option<f64>, underside: &Underside, spacing: f64) -> f64 {
+    let depth = back.unwrap_or(USUAL_BACK * spacing);
     let Some(rise) = underside.shape.near(depth) else {
         return 0.5;
     };

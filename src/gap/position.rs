@@ -6,6 +6,7 @@ use super::{Budget, Front, Quality, Station, Survey, SurveyFault};
 use crate::diag::Finding;
 use crate::math::{Point2, Vector3};
 use crate::mesh::TriMesh;
+use rayon::prelude::*;
 
 /// A named position of the tray, told from where it was scanned.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -50,8 +51,7 @@ pub fn set_out(
     front: Option<Front>,
 ) -> Result<Vec<Setting>, String> {
     let names: Vec<&str> = positions.iter().map(|p| p.name.as_str()).collect();
-    positions
-        .iter()
+    let each: Vec<Result<Setting, String>> = (positions.par_iter())
         .zip(file_words(&names))
         .map(|(position, word)| {
             let way = match front {
@@ -70,7 +70,9 @@ pub fn set_out(
                 survey: moved,
             })
         })
-        .collect()
+        .collect();
+    // The first position in which none lies there, whatever thread came first.
+    each.into_iter().collect()
 }
 
 /// A row of the tray this poorly seen tells nothing of a station there (share of its area).

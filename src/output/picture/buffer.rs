@@ -2,6 +2,7 @@
 
 use super::{Form, Shown, Window};
 use crate::math::Vector3;
+use std::ops::Range;
 
 /// What is seen at one sample.
 #[derive(Debug, Clone, Copy)]
@@ -19,6 +20,8 @@ pub(super) struct Sample {
 
 /// Share of a triangle by which it reaches over its sides, so that rounding leaves no hole between two.
 const BRIM: f64 = 1e-9;
+/// Samples of a row that are asked one by one.
+const FEW: usize = 6;
 /// Length of a sample's direction.
 const ONE: f64 = 32_000.0;
 
@@ -64,33 +67,29 @@ impl Buffer {
     /// Lays a surface over what is there.
     pub fn lay(&mut self, index: usize, shown: &Shown<'_>, window: &Window) {
         let mesh = shown.mesh;
+        let within = |corners: &[u32; 3]| corners.iter().all(|i| (*i as usize) < mesh.points.len());
         let seen: Vec<[f64; 3]> = mesh
             .points
             .iter()
             .map(|p| window.see(*p + shown.moved))
             .collect();
-        let within = |t: usize| {
-            let corners = mesh.triangles.get(t);
-            corners.is_some_and(|c| c.iter().all(|i| (*i as usize) < seen.len()))
-        };
-        let own = |t: usize| match within(t) {
-            true => window.view.seen(mesh.area_vector(t)),
-            false => Vector3::zeros(),
-        };
         // Direction at each point, worked out once and not for every triangle that meets there.
         let rounded: Vec<Option<Vector3>> = match shown.form {
             Form::Sharp => Vec::new(),
             Form::Soft => {
                 let mut sums = vec![Vector3::zeros(); mesh.points.len()];
                 for (t, corners) in mesh.triangles.iter().enumerate() {
-                    let area = own(t);
+                    if !within(corners) {
+                        continue;
+                    }
+                    let area = mesh.area_vector(t);
                     for &i in corners {
                         if let Some(sum) = sums.get_mut(i as usize) {
                             *sum += area;
                         }
                     }
                 }
-                let unit = |sum: Vector3| sum.try_normalize(1e-300);
+                let unit = |sum: Vector3| window.view.seen(sum).try_normalize(1e-300);
                 sums.into_iter().map(unit).collect()
             }
         };
@@ -99,16 +98,21 @@ impl Buffer {
             let [Some(a), Some(b), Some(c)] = ids.map(|i| seen.get(i).copied()) else {
                 continue;
             };
-            let flat = own(t).try_normalize(1e-300).unwrap_or(Vector3::z());
-            let mut faces = [flat; 3];
-            if shown.form == Form::Soft {
-                for (face, i) in faces.iter_mut().zip(ids) {
-                    *face = rounded.get(i).copied().flatten().unwrap_or(flat);
-                }
-            }
+            // Most triangles of a dense scan cover no sample's middle.
+            let Some(held) = self.held_by([a, b, c]) else {
+                continue;
+            };
+            let flat = || {
+                let area = window.view.seen(mesh.area_vector(t));
+                area.try_normalize(1e-300).unwrap_or(Vector3::z())
+            };
+            let faces = match shown.form {
+                Form::Sharp => [flat(); 3],
+                Form::Soft => ids.map(|i| rounded.get(i).copied().flatten().unwrap_or_else(flat)),
+            };
             let (part, triangle) = (u16::try_from(index + 1).unwrap_or(u16::MAX), t as u32);
             let faces = faces.map(|n| n * ONE);
-            self.cover([a, b, c], |at, depth, share| {
+            self.cover([a, b, c], held, |at, depth, share| {
                 if depth as f32 > at.depth {
                     let n = faces[0] * share[0] + faces[1] * share[1] + faces[2] * share[2];
                     *at = Sample {
@@ -122,20 +126,30 @@ impl Buffer {
         }
     }
 
-    /// Calls `put` with each sample whose middle the triangle covers, the depth there, and the shares of its
-    /// corners.
-    fn cover(&mut self, [a, b, c]: [[f64; 3]; 3], mut put: impl FnMut(&mut Sample, f64, [f64; 3])) {
-        let whole = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
-        if !whole.is_finite() || whole == 0.0 {
-            return;
-        }
+    /// Columns and rows of the samples whose middles the triangle may cover; `None` where there is none.
+    fn held_by(&self, [a, b, c]: [[f64; 3]; 3]) -> Option<[Range<usize>; 2]> {
         let range = |k: usize| {
             let (low, high) = (a[k].min(b[k]).min(c[k]), a[k].max(b[k]).max(c[k]));
             let from = (low - 0.5).ceil().max(0.0) as usize;
             let to = ((high - 0.5).floor() + 1.0).clamp(0.0, self.size[k] as f64) as usize;
             from..to
         };
-        let (columns, rows) = (range(0), range(1));
+        let held = [range(0), range(1)];
+        held.iter().all(|range| !range.is_empty()).then_some(held)
+    }
+
+    /// Calls `put` with each sample of `held` whose middle the triangle covers, the depth there, and the
+    /// shares of its corners.
+    fn cover(
+        &mut self,
+        [a, b, c]: [[f64; 3]; 3],
+        [columns, rows]: [Range<usize>; 2],
+        mut put: impl FnMut(&mut Sample, f64, [f64; 3]),
+    ) {
+        let whole = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        if !whole.is_finite() || whole == 0.0 {
+            return;
+        }
         // The share of a corner is linear across the picture; in a row it grows by the same at every step.
         let share = |p: [f64; 3], q: [f64; 3], x: f64, y: f64| {
             ((p[0] - x) * (q[1] - y) - (p[1] - y) * (q[0] - x)) / whole
@@ -154,6 +168,10 @@ impl Buffer {
             // The steps of the row that lie inside: one bound for each side of the triangle.
             let (mut low, mut high) = (0.0, samples.len() as f64);
             for (share, slope) in [(u0, su), (v0, sv), (1.0 - u0 - v0, -su - sv)] {
+                // Over a few samples, asking each is quicker than the bounds.
+                if samples.len() <= FEW {
+                    break;
+                }
                 if slope > 0.0 {
                     low = f64::max(low, -share / slope - 1.0);
                 } else if slope < 0.0 {

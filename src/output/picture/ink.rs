@@ -36,6 +36,9 @@ pub(super) fn develop(
     let rows = rgba.par_chunks_exact_mut(4 * size[0].max(1));
     rows.enumerate().for_each(|(row, pixels)| {
         for (column, pixel) in pixels.chunks_exact_mut(4).enumerate() {
+            if is_bare(buffer, column * FINER, row * FINER) {
+                continue;
+            }
             let mut sum = [0.0; 3];
             let mut covered = 0;
             for k in 0..FINER * FINER {
@@ -83,6 +86,17 @@ fn shade(sample: &Sample, shown: &[Shown<'_>], lamp: &Vector3, sky: &Vector3) ->
         light
     };
     Some(tint.map(|v| f64::from(v) * light))
+}
+
+/// Whether nothing is seen in a pixel or beside it, where a line would reach into it.
+fn is_bare(buffer: &Buffer, column: usize, row: usize) -> bool {
+    let reach = FINER + REACH as usize;
+    (row..(row + reach).min(buffer.size[1])).all(|r| {
+        let from = r * buffer.size[0];
+        let to = (column + reach).min(buffer.size[0]);
+        let samples = buffer.samples.get(from + column..from + to);
+        samples.is_none_or(|seen| seen.iter().all(|sample| sample.part == 0))
+    })
 }
 
 /// Whether a sample lies on a line: where the part changes, the surface turns sharply, or the depth jumps.

@@ -44,7 +44,6 @@ pub(super) fn tell(joints: &[(f64, Vec<Lack>)]) -> Vec<Finding> {
         .into_iter()
         .filter_map(|(lacks, members)| {
             let which = name(&members);
-            let many = members.len() > 1;
             let whats: Vec<&str> = lacks.iter().map(|lack| lack.what.as_str()).collect();
             let mut hints: Vec<&str> = Vec::new();
             for lack in lacks.iter().filter(|lack| !lack.hint.is_empty()) {
@@ -52,10 +51,9 @@ pub(super) fn tell(joints: &[(f64, Vec<Lack>)]) -> Vec<Finding> {
                     hints.push(lack.hint);
                 }
             }
-            let each = if many { "each " } else { "" };
             let finding = Finding::warning(
                 lacks.first()?.code,
-                format!("{which} {each}{}", whats.join("; it ")),
+                format!("{which} {}", whats.join("; it ")),
                 hints.join("; "),
             );
             Some(
@@ -69,11 +67,17 @@ pub(super) fn tell(joints: &[(f64, Vec<Lack>)]) -> Vec<Finding> {
         .collect()
 }
 
-/// "the joint between segments 3 and 4", or "the joints between segments 1 and 2, 3 and 4".
+/// "the joint between segments 3 and 4", or "each of the joints between segments 1 and 2, and 3 and 4,".
 fn name(members: &[usize]) -> String {
     let pairs: Vec<String> = (members.iter())
         .map(|i| format!("{} and {}", i + 1, i + 2))
         .collect();
-    let joints = if members.len() > 1 { "joints" } else { "joint" };
-    format!("the {joints} between segments {}", pairs.join(", "))
+    match pairs.as_slice() {
+        [one] => format!("the joint between segments {one}"),
+        [most @ .., last] => format!(
+            "each of the joints between segments {}, and {last},",
+            most.join(", ")
+        ),
+        [] => String::new(),
+    }
 }

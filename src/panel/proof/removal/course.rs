@@ -340,7 +340,11 @@ fn apart(
     let rest = Motion::Shift(Vector3::zeros());
     let mut marked = vec![false; mesh.len()];
     for other in others {
-        mark_touching(&mesh, pose, &rest, other, reach, &mut marked);
+        if *pose == Isometry3::identity() {
+            mark_near(&mesh, other, reach, &mut marked);
+        } else {
+            mark_touching(&mesh, pose, &rest, other, reach, &mut marked);
+        }
     }
     let touching: Vec<Point3> = marked
         .iter()

@@ -218,31 +218,36 @@ pub fn prove(
     };
     course.leave_out_what_touches();
     watch.tell("taking the tray off", 0.2);
-    let tried: Vec<(Path, Option<Tightest>, bool)> = paths
-        .into_par_iter()
-        .map(|path| {
-            let (tightest, fouls) = course.sweep(&path);
-            (path, tightest, fouls)
-        })
-        .collect();
+    // Some way nearly always fouls, so the other mount is made ready meanwhile.
+    let (tried, other) = rayon::join(
+        || {
+            let sweep = |path: Path| {
+                let (tightest, fouls) = course.sweep(&path);
+                let trim_mm = if fouls { course.trim(&path) } else { None };
+                (path, tightest, fouls, trim_mm)
+            };
+            let tried: Vec<_> = paths.into_par_iter().map(sweep).collect();
+            tried
+        },
+        || {
+            let mut other = Course::new(&scene, course.other_mount());
+            other.leave_out_what_touches();
+            other
+        },
+    );
     watch.tell("taking the tray off", 0.7);
-    let other = if tried.iter().any(|(_, _, fouls)| *fouls) {
-        let mut other = Course::new(&scene, course.other_mount());
-        other.leave_out_what_touches();
-        Some(other)
-    } else {
-        None
-    };
     let paths: Vec<PathResult> = tried
         .into_par_iter()
-        .map(|(path, tightest, fouls)| {
+        .map(|(path, tightest, fouls, trim_mm)| {
+            let other_mount = if fouls && !other.fouls(&path) {
+                OtherMount::Clears
+            } else {
+                OtherMount::FoulsToo
+            };
             let outcome = if fouls {
                 Outcome::Fouls {
-                    trim_mm: course.trim(&path),
-                    other_mount: match &other {
-                        Some(other) if !other.fouls(&path) => OtherMount::Clears,
-                        _ => OtherMount::FoulsToo,
-                    },
+                    trim_mm,
+                    other_mount,
                 }
             } else {
                 Outcome::Clear
