@@ -329,7 +329,10 @@ mod tests {
         let mut drawing = Drawing::new("rim", [100.0, 20.0]);
         drawing.note(Point2::new(50.0, 5.0), Anchor::End, "10 mm");
         let text = document(&drawing);
-        assert!(text.contains("d=\"M39.09 12.2h11.21v3.6h-11.21Z\""), "{text}");
+        assert!(
+            text.contains("d=\"M39.09 12.2h11.21v3.6h-11.21Z\""),
+            "{text}"
+        );
         let printed = text.split("@media print{").nth(1).unwrap();
         assert!(printed.contains("text{stroke:none}.rim{display:inline}"));
         assert_eq!(text.matches("10 mm").count(), 1);
