@@ -328,6 +328,11 @@ fn the_model_turns_is_taken_apart_and_the_browser_has_nothing_to_say() {
     assert_eq!(told["nameless"].as_array().unwrap().len(), 0, "{told}");
     // A page as wide as a phone's does not scroll sideways.
     assert_eq!(told["sideways"], false, "{told}");
+    // And there is room on it to write every reading, in sight.
+    let checks = made.report["checks"].as_array().unwrap().len();
+    assert!(told["phone"].as_u64().is_some_and(|w| w <= 390), "{told}");
+    assert_eq!(told["write"].as_u64(), Some(checks as u64), "{told}");
+    assert_eq!(told["unseen"].as_u64(), Some(0), "{told}");
 }
 
 #[test]

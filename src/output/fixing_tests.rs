@@ -175,7 +175,7 @@ fn report_sheet_and_drawings_tell_of_the_fixings() {
     expect_well_formed(&without_scripts(page));
     for words in [
         "Fixings and drilling",
-        ">3</span> screw M5 x 12",
+        ">3</span> \u{d7} screw M5 x 12",
         "bolt &lt;a&gt;",
         "yes, from above: the panel is 10 mm from its axis and a tool needs 8 mm",
         "from below alone",

@@ -322,4 +322,19 @@ mod tests {
         assert!(text.contains("200 mm, 1:10"), "{text}");
         assert!(text.contains("M10 15L30 15L30 14L10 14Z"), "{text}");
     }
+
+    /// "10 mm" in capitals of 2.5 mm, its end at 50: 10.61 mm wide by Helvetica's metrics, and a rim round it.
+    #[test]
+    fn printed_letters_stand_on_paper_and_are_drawn_once() {
+        let mut drawing = Drawing::new("rim", [100.0, 20.0]);
+        drawing.note(Point2::new(50.0, 5.0), Anchor::End, "10 mm");
+        let text = document(&drawing);
+        assert!(
+            text.contains("d=\"M39.09 12.2h11.21v3.6h-11.21Z\""),
+            "{text}"
+        );
+        let printed = text.split("@media print{").nth(1).unwrap();
+        assert!(printed.contains("text{stroke:none}.rim{display:inline}"));
+        assert_eq!(text.matches("10 mm").count(), 1);
+    }
 }

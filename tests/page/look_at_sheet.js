@@ -28,5 +28,17 @@
   await frame();
   const wide = [...document.querySelectorAll("main > *, section > *")].filter(e => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflowX === "visible" && e.clientWidth > 0);
   told.sideways = wide.length > 0 && wide.map(e => e.outerHTML.slice(0, 120));
+  // A frame as wide as a phone has the rules of one.
+  const frameOf = document.createElement("iframe");
+  frameOf.style.cssText = "width:390px;height:844px;border:0";
+  frameOf.srcdoc = document.documentElement.outerHTML.replace(/<script[\s\S]*?<\/script>/g, "").replace(/<body[^>]*>/, "<body>");
+  const loaded = new Promise(done => { frameOf.onload = done; });
+  document.body.append(frameOf);
+  await loaded;
+  const small = frameOf.contentDocument;
+  told.phone = small.documentElement.scrollWidth;
+  const boxes390 = [...small.querySelectorAll("td.write")].map(e => e.getBoundingClientRect());
+  told.write = boxes390.length;
+  told.unseen = boxes390.filter(b => b.right > 390 || b.width < 200 || b.height < 40).length;
   tell(told);
 })();

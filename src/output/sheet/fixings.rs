@@ -69,7 +69,7 @@ fn row(html: &mut String, place: &str, (fixing, bore): (&Fixing, &Bore), k: usiz
     let size = match bore.depth_mm {
         Some(depth) => format!("{width}, {} deep", of("depth_mm", depth)),
         None if bore.length_mm > bore.width_mm => {
-            format!("{width} x {}", of("length_mm", bore.length_mm))
+            format!("{width} \u{d7} {}", of("length_mm", bore.length_mm))
         }
         None => width,
     };
@@ -166,7 +166,7 @@ fn hardware(html: &mut String, panel: &Panel) {
     html.push_str("<ul>\n");
     for (i, (count, what)) in to_buy(&panel.fixings).into_iter().enumerate() {
         let count = told(&format!("/fixings/to_buy/{i}/count"), count);
-        let _ = writeln!(html, "<li>{count} {}</li>", escaped(&what));
+        let _ = writeln!(html, "<li>{count} \u{d7} {}</li>", escaped(&what));
     }
     html.push_str(
         "</ul>\n<p>Stainless in aluminium corrodes where it stays wet: use plated steel or a barrier paste. Drill at low speed with eye \

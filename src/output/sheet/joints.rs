@@ -77,7 +77,7 @@ fn keys(joint: &Joint) -> String {
 /// What glue holds on besides the faces of the cut.
 fn glue(place: &str, joint: &Joint) -> String {
     if joint.glue_mm2 < 0.5 {
-        "<td class=\"n\">nothing</td>".to_owned()
+        "<td class=\"n\">the cut alone</td>".to_owned()
     } else {
         cell(place, format!("{:.0}", joint.glue_mm2))
     }

@@ -105,11 +105,12 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
     for need in &bill.cloths {
         line(
             format!(
-                "{}, {}, {:.0} g/m\u{b2}, plies: {}",
+                "{}, {}, {:.0} g/m\u{b2}, for {} {}",
                 need.fibre.name(),
                 need.cloth.name(),
                 need.g_m2,
-                need.plies
+                need.plies,
+                if need.plies == 1 { "ply" } else { "plies" }
             ),
             format!("{:.2} m\u{b2} ({:.0} g)", need.buy_m2, need.buy_g()),
         );

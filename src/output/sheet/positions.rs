@@ -41,8 +41,8 @@ pub(super) fn positions(html: &mut String, run: Run<'_>, views: &Views) {
         html,
         "<p class=\"lead\">{said}</p>\n<p>Left: {where_left}. Aside: how far the top would stand from under the edge, or past its \
          end, if the panel stayed fastened to the tray as that moves; more than half a wall, and it has to be set anew.</p>\n\
-         <div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"What each position leaves\"><table>\n<tr><th>position</th><th class=\"n\">least left, mm</th><th class=\"n\">at</th>\
-         <th class=\"n\">most left, mm</th><th class=\"n\">at</th><th class=\"n\">taken up, %</th><th class=\"n\">aside, mm</th>\
+         <div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"What each position leaves\"><table>\n<tr><th>position</th><th class=\"n\">least left, mm</th><th class=\"n\">at station</th>\
+         <th class=\"n\">most left, mm</th><th class=\"n\">at station</th><th class=\"n\">taken up, %</th><th class=\"n\">aside, mm</th>\
          <th>gap</th><th>panel</th></tr>"
     );
     for (i, proof) in made.proof.positions.iter().enumerate() {

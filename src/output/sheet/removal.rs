@@ -42,6 +42,18 @@ pub(super) fn removal(html: &mut String, run: Run<'_>, views: &Views) {
         row(html, result, best, &format!("/removal/paths/{k}/tightest"));
     }
     html.push_str("</table></div>\n");
+    let length = run.measured.survey.spine.length();
+    let beyond = |result: &PathResult| {
+        let at = result.tightest.map(|t| t.station_mm.round());
+        at.is_some_and(|s| s < 0.0 || s > length.round())
+    };
+    if proof.paths.iter().any(beyond) {
+        let _ = writeln!(
+            html,
+            "<p>A station below 0 lies to the left of the gap\u{2019}s left end, one past {length:.0} to the right of its right end: \
+             body and tray go on there.</p>"
+        );
+    }
     if let Some(view) = &views.removal {
         figure(html, view, "plan");
     }

@@ -79,7 +79,7 @@ table:not(.wide) td{padding-right:.5rem;overflow-wrap:break-word}table:not(:has(
 body{font-size:10pt}main{max-width:none;padding:0 1px}figure{overflow:visible}figure.hero svg,figure.plan svg{min-width:0}figure svg{max-height:245mm}
 dl.facts{grid-template-columns:repeat(4,1fr)}.scroll{overflow:visible}.scroll td{white-space:normal}.scroll td.n{white-space:nowrap}
 ol.contents{columns:3;font-size:9pt}ul.files{columns:2;font-size:8.5pt}.files li{overflow-wrap:anywhere}
-.cards{grid-template-columns:repeat(3,1fr)}.card p{font-size:9pt}
+.cards{grid-template-columns:repeat(3,1fr)}.card p{font-size:8.5pt}.card figure svg{max-height:42mm}
 h2,h3,h2+p,thead,tbody tr:nth-child(-n+2),li:first-child,p:has(+.scroll),p:has(+figure),p:has(+ul),p:has(+ol),p:has(+dl),p:has(+.row),p:has(+.cards){break-after:avoid}
 tbody tr:nth-last-child(-n+2),li:last-child{break-before:avoid}
 tr.with{break-before:avoid}.findings>li:first-child{break-after:auto}.findings>li:last-child{break-before:auto}
