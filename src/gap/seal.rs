@@ -143,8 +143,9 @@ pub fn needed_room(stations: &[Station], footing: Footing) -> Option<f64> {
 pub struct Stretch {
     /// First and last arc length (mm).
     pub along: [f64; 2],
-    /// The most that is needed either way (mm).
+    /// The most that is needed either way (mm), and the arc length where it is.
     pub most_mm: f64,
+    pub most_at: f64,
     /// What is needed past the room, added up over its stations (mm).
     total_mm: f64,
 }
@@ -162,12 +163,15 @@ pub fn stretches_beyond(stations: &[Station], footing: Footing, room: f64) -> Ve
         match (runs.last_mut()).filter(|run| station.s - run.along[1] < APART) {
             Some(run) => {
                 run.along[1] = station.s;
-                run.most_mm = run.most_mm.max(needed);
+                if needed > run.most_mm {
+                    (run.most_mm, run.most_at) = (needed, station.s);
+                }
                 run.total_mm += excess;
             }
             None => runs.push(Stretch {
                 along: [station.s; 2],
                 most_mm: needed,
+                most_at: station.s,
                 total_mm: excess,
             }),
         }
