@@ -41,7 +41,7 @@ fn judgement_text(judgement: &Judgement) -> String {
         }
         Verdict::Shim => match judgement.taken_up {
             Some([taken_up, spent]) => format!(
-                "\nSHIM: the gaps lie within what the survey is known to, but together they show {}; the seal or \
+                "\nSHIM: one by one the readings lie within what the survey is known to, but together they show {}; the seal or \
                  lip takes up {taken_up:.1} mm that way, and what changes along the edge needs {spent:.1} mm of it.\n",
                 correction_text(judgement)
             ),
@@ -173,8 +173,13 @@ fn rescan_text(judgement: &Judgement) -> String {
     };
     if !judgement.odd.is_empty() {
         text += &format!(
-            "  What stands out: {}. Take it again first; a slipped reading is the usual cause.\n",
-            judgement.odd.join(", ")
+            "  What stands out: {}. Take {} again first; a slipped reading is the usual cause.\n",
+            judgement.odd.join(", "),
+            if judgement.odd.len() == 1 {
+                "it"
+            } else {
+                "them"
+            }
         );
     }
     if let Some([from, to]) = judgement.stretch {

@@ -143,8 +143,9 @@ pub fn needed_room(stations: &[Station], footing: Footing) -> Option<f64> {
 pub struct Stretch {
     /// First and last arc length (mm).
     pub along: [f64; 2],
-    /// The most that is needed either way (mm), and the arc length where it is.
+    /// The most that is needed either way (mm).
     pub most_mm: f64,
+    /// The arc length where that is (mm).
     pub most_at: f64,
     /// What is needed past the room, added up over its stations (mm).
     total_mm: f64,
