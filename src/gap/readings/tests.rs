@@ -319,7 +319,7 @@ fn what_packing_does_not_follow_is_a_rescan_though_the_readings_agree() {
         assert!(from < at && at < to);
         assert_eq!(off(&third(by), WIDE).verdict, Verdict::Go);
     }
-    let by_turns = |k: usize| if k % 2 == 0 { 1.6 } else { -1.6 };
+    let by_turns = |k: usize| if k.is_multiple_of(2) { 1.6 } else { -1.6 };
     let found = off(&by_turns, room);
     assert_eq!(found.verdict, Verdict::Rescan, "{found:?}");
     assert!(found.odd.len() > 2, "{found:?}");
