@@ -192,18 +192,17 @@ fn new(body: &Path, tray: &Path, out: &Path, voice: &Voice) -> Result<(), Vec<Pr
         other => other,
     };
     let text = starter(name, &note(body, seen_body), &note(tray, seen_tray));
+    let barred = |error: std::io::Error| {
+        let what = format!("the job cannot be written ({error})");
+        let hint = "check that you may write there, or choose another place with --out";
+        vec![Problem::new(what, hint).at(out.display())]
+    };
     let failed = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => vec![exists()],
-        _ => vec![
-            Problem::new(
-                format!("the job cannot be written ({error})"),
-                "check that you may write there, or choose another place with --out",
-            )
-            .at(out.display()),
-        ],
+        _ => barred(error),
     };
     if !folder.as_os_str().is_empty() {
-        std::fs::create_dir_all(folder).map_err(failed)?;
+        std::fs::create_dir_all(folder).map_err(barred)?;
     }
     // Written in one go, and only where there was no file: `create_new` leaves no gap between the two.
     let mut file = std::fs::File::create_new(out).map_err(failed)?;

@@ -27,12 +27,21 @@ pub(super) fn text(verified: &Verified, written: Option<&WrittenCorrection>) -> 
 
 fn judgement_text(judgement: &Judgement) -> String {
     let mut text = match judgement.verdict {
+        Verdict::Go if judgement.gaps < FEWEST_GAPS => format!(
+            "\nGO, as far as it was read: what was read agrees with the survey, but with {} no panel is proved. Read at \
+             least {FEWEST_GAPS}: at both ends and in between.\n",
+            match judgement.gaps {
+                0 => "no gap read".to_owned(),
+                1 => "one gap read".to_owned(),
+                n => format!("{n} gaps read"),
+            }
+        ),
         Verdict::Go => {
             "\nGO: the readings agree with the survey within their tolerance.\n".to_owned()
         }
         Verdict::Shim => match judgement.taken_up {
             Some([taken_up, spent]) => format!(
-                "\nSHIM: the readings lie within what the survey is known to, but all of them show {}; the seal or \
+                "\nSHIM: one by one the readings lie within what the survey is known to, but together they show {}; the seal or \
                  lip takes up {taken_up:.1} mm that way, and what changes along the edge needs {spent:.1} mm of it.\n",
                 correction_text(judgement)
             ),
@@ -65,7 +74,7 @@ fn judgement_text(judgement: &Judgement) -> String {
     }
     text += "\n  check      read, mm   survey, mm   off, mm   tolerance, mm   left over, mm\n";
     for held in &judgement.held {
-        text += &row(held);
+        text += &row(held, judgement.odd.contains(&held.reading.name));
     }
     let (before, after) = (judgement.before, judgement.after);
     text += &format!(
@@ -88,6 +97,9 @@ fn judgement_text(judgement: &Judgement) -> String {
     text
 }
 
+/// Fewer gaps than this prove no panel: they say nothing of a bow. Common practice, no source.
+const FEWEST_GAPS: usize = 3;
+
 /// What a phone's scan is off by when it is off in scale, as a share of its length. Common practice, no
 /// source.
 const FINE_SCALE: f64 = 0.005;
@@ -100,10 +112,12 @@ fn share(p: f64) -> String {
     }
 }
 
-fn row(held: &Held) -> String {
+fn row(held: &Held, odd: bool) -> String {
     let off = held.reading.value - held.predicted;
     let mark = if held.left_over.abs() > held.tolerance {
         "  <- outside"
+    } else if odd {
+        "  <- stands out"
     } else {
         ""
     };
@@ -150,16 +164,31 @@ fn larger(value: f64) -> &'static str {
 }
 
 fn rescan_text(judgement: &Judgement) -> String {
-    let mut text = "\nRESCAN: no scale, constant or tilt explains the readings.\n".to_owned();
+    let mut text = match judgement.local {
+        Some(room) => format!(
+            "\nRESCAN: the readings lie within what the survey is known to, but not all of them suit one panel: the seal or \
+             lip takes up \u{b1} {room:.1} mm, and packing does not follow what changes along the edge.\n"
+        ),
+        None => "\nRESCAN: no scale, constant or tilt explains the readings.\n".to_owned(),
+    };
     if !judgement.odd.is_empty() {
         text += &format!(
-            "  What stands out: {}. Take it again first; a slipped reading is the usual cause.\n",
-            judgement.odd.join(", ")
+            "  What stands out: {}. Take {} again first; a slipped reading is the usual cause.\n",
+            judgement.odd.join(", "),
+            if judgement.odd.len() == 1 {
+                "it"
+            } else {
+                "them"
+            }
         );
     }
     if let Some([from, to]) = judgement.stretch {
         text += &format!(
-            "  If it stands, scan again from {from:.0} to {to:.0} mm along the edge from its left end.\n"
+            "  If it stands, scan again from {from:.0} to {to:.0} mm along the edge from its left end{}.\n",
+            match judgement.local {
+                Some(_) => ", or take a thicker seal",
+                None => "",
+            }
         );
     } else if judgement.odd.iter().any(|name| name.starts_with('L')) {
         text += "  If it stands, the lengths do not agree on one scale: scan again in one slow sweep.\n";

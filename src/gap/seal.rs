@@ -145,6 +145,8 @@ pub struct Stretch {
     pub along: [f64; 2],
     /// The most that is needed either way (mm).
     pub most_mm: f64,
+    /// The arc length where that is (mm).
+    pub most_at: f64,
     /// What is needed past the room, added up over its stations (mm).
     total_mm: f64,
 }
@@ -162,12 +164,15 @@ pub fn stretches_beyond(stations: &[Station], footing: Footing, room: f64) -> Ve
         match (runs.last_mut()).filter(|run| station.s - run.along[1] < APART) {
             Some(run) => {
                 run.along[1] = station.s;
-                run.most_mm = run.most_mm.max(needed);
+                if needed > run.most_mm {
+                    (run.most_mm, run.most_at) = (needed, station.s);
+                }
                 run.total_mm += excess;
             }
             None => runs.push(Stretch {
                 along: [station.s; 2],
                 most_mm: needed,
+                most_at: station.s,
                 total_mm: excess,
             }),
         }

@@ -68,7 +68,6 @@ impl Outlook {
             Verdict::Shim => self.room.half(),
             Verdict::Go | Verdict::Rescan => self.room.least(),
         };
-        let middles = (self.beyond.iter()).map(|s| 0.5 * (s.along[0] + s.along[1]));
         Some(
             Finding::warning(
                 "gap-little-known",
@@ -76,9 +75,9 @@ impl Outlook {
                     "a step of the edge or a hole in the scan is here: the fit is known to \u{b1} {most:.1} mm only, and the seal or lip takes up {:.1} mm",
                     room.max(0.0)
                 ),
-                "before you print, hold the paper template and the trial piece to the edge here; if they do not fit, scan this place again from nearer",
+                "before you print, hold the paper template to the edge here and read the gap on both sides of the step; where they differ, scan this place again from nearer",
             )
-            .at_all(middles)
+            .at_all(self.beyond.iter().map(|stretch| stretch.most_at))
             .size(most),
         )
     }
@@ -174,7 +173,7 @@ mod tests {
         assert_eq!(found.verdict, Verdict::Go);
         let finding = found.finding().unwrap();
         assert_eq!(finding.code, "gap-little-known");
-        assert_eq!(finding.stations().collect::<Vec<_>>(), [405.0]);
+        assert_eq!(finding.stations().collect::<Vec<_>>(), [400.0]);
         let by_hand = 2.0 * (9.0 + 0.04 / 3.0f64).sqrt();
         assert!(
             (finding.size_mm.unwrap() - by_hand).abs() < 0.3,

@@ -58,6 +58,8 @@ pub fn verified_json(verified: &Verified, written: Option<&WrittenCorrection>) -
             "wanders_mm": j.wanders.map(|[_, needs]| needs),
             "rescan_mm": j.stretch,
             "odd": j.odd,
+            "local_mm": j.local,
+            "gaps_read": j.gaps,
             "readings": readings,
         })
     });

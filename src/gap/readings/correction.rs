@@ -74,6 +74,7 @@ impl Correction {
         }
         for finding in &mut made.findings {
             finding.station_mm = finding.station_mm.map(|s| s * k);
+            finding.also_mm.iter_mut().for_each(|s| *s *= k);
         }
         made.findings.push(Finding::note(
             "corrected",

@@ -1,6 +1,7 @@
 //! What readings say about a survey: go, shim or rescan.
 
 use super::fit::{Fit, Height, Model, Point, Scale, fit};
+use super::local::find_local;
 use super::{Check, CheckKind, Correction, Reading, Ruler, predict};
 use crate::diag::Problem;
 use crate::gap::Survey;
@@ -162,6 +163,11 @@ pub struct Judgement {
     pub stretch: Option<[f64; 2]>,
     /// Readings that no correction explains.
     pub odd: Vec<String>,
+    /// What the seal or lip takes up either way (mm), where the survey knows no better than the odd readings
+    /// but no packing brings them within that.
+    pub local: Option<f64>,
+    /// How many gaps were read.
+    pub gaps: usize,
     /// What more readings would have been needed for.
     pub unsupported: Vec<&'static str>,
 }
@@ -171,6 +177,9 @@ const LEVEL: f64 = 0.05;
 /// A parameter is worth its place if the sum of squares falls by this much: the upper 5 % point of
 /// chi-square with one degree of freedom.
 const WORTH: f64 = 3.841;
+/// Lengths that fit another scale this much better show it, however well they agree with the survey one by
+/// one: the upper 1 % point of chi-square with one degree of freedom.
+const CERTAIN: f64 = 6.635;
 /// A reading this many standard uncertainties off is odd, and no verdict but a rescan lets it through.
 const ODD: f64 = 3.0;
 
@@ -179,7 +188,8 @@ const ODD: f64 = 3.0;
 ///
 /// Where the readings agree with the survey, but show it to be off as a whole by more than `room` takes up,
 /// the answer is to shim: a survey that is known to 2 mm agrees with readings 1.5 mm off, and a seal that
-/// takes up 0.9 mm does not.
+/// takes up 0.9 mm does not. Where one gap or a few are off by more than that and packing cannot follow, the
+/// answer is to read and scan again.
 ///
 /// The correction with the fewest parameters that the readings support and need is chosen; the sum of
 /// squares after it is held against chi-square (GUM, ISO/IEC Guide 98-3, for the uncertainties).
@@ -212,28 +222,45 @@ pub fn judge(
     check_units(&used, &points)?;
     let none = fit(Model::NONE, &points).ok_or(ReadingFault::None)?;
     let before = test(&none, points.len());
-    let as_it_is = before.p >= LEVEL && is_calm(&none);
+    let as_it_is = before.p >= LEVEL && is_calm(&none) && !is_scale_off(&none, &points);
     let needs = needed_room(&survey.stations, Footing::Readings).unwrap_or(0.0);
-    let (best, taken_up) = if !as_it_is {
-        (choose(none, &points), None)
-    } else if let Some((found, taken_up)) = not_taken_up(&points, room, needs) {
-        points = points.iter().map(Point::sharp).collect();
-        (found, Some(taken_up))
-    } else {
-        (none, None)
+    let mut best = match as_it_is {
+        true => none,
+        false => choose(none, &points),
     };
+    let explains = |fit: &Fit, points: &[Point]| test(fit, points.len()).p >= LEVEL && is_calm(fit);
+    let holds = as_it_is || (best.parameters > 0 && explains(&best, &points));
+    let sharp: Vec<Point> = points.iter().map(Point::sharp).collect();
+    let scaled = best.correction.scale != 1.0;
+    let local = match holds {
+        true => find_local(&sharp, room, scaled),
+        false => Vec::new(),
+    };
+    let mut taken_up = None;
+    // A height that was found already is taken out; a scale alone leaves the height to the seal.
+    if holds
+        && local.is_empty()
+        && best.correction.added(0.0) == 0.0
+        && best.correction.added(1.0) == 0.0
+        && let Some((found, room)) = not_taken_up(&sharp, (room, needs), scaled)
+    {
+        (best, taken_up, points) = (found, Some(room), sharp);
+    }
     let after = test(&best, points.len());
-    let explained = after.p >= LEVEL && is_calm(&best);
-    let verdict = match (as_it_is, taken_up) {
-        (true, None) => Verdict::Go,
-        (true, Some(_)) => Verdict::Shim,
-        (false, _) if explained && best.parameters > 0 => Verdict::Shim,
-        (false, _) => Verdict::Rescan,
+    let verdict = if !holds || !local.is_empty() {
+        Verdict::Rescan
+    } else if as_it_is && taken_up.is_none() {
+        Verdict::Go
+    } else {
+        Verdict::Shim
     };
-    let (odd, stretch) = match verdict {
-        Verdict::Rescan => find_odd(&best, &points, &used, ruler.length()),
-        _ => (Vec::new(), None),
+    let odd = match verdict {
+        Verdict::Rescan if holds => local.clone(),
+        Verdict::Rescan => find_odd(&best, &points),
+        Verdict::Go | Verdict::Shim => Vec::new(),
     };
+    let stretch = stretch_of(&odd, &points, &used, ruler.length());
+    let odd = odd.iter().map(|&i| used[i].name.clone()).collect();
     let held = used
         .iter()
         .zip(&points)
@@ -257,6 +284,8 @@ pub fn judge(
         wanders: (needs > room.half()).then_some([room.half().max(0.0), needs]),
         stretch,
         odd,
+        local: (!local.is_empty()).then_some(room.half().max(0.0)),
+        gaps: points.iter().filter(|p| p.kind == CheckKind::Gap).count(),
         unsupported: find_unsupported(&points),
     })
 }
@@ -324,7 +353,18 @@ fn choose(none: Fit, points: &[Point]) -> Fit {
     choose_of(|_| true, none, points)
 }
 
-fn choose_of(allowed: impl Fn(&Model) -> bool, none: Fit, points: &[Point]) -> Fit {
+/// Whether the lengths fit another scale so much better that chance does not do it. Each of them may agree
+/// with the survey alone: how well they know the scale together is what counts.
+fn is_scale_off(none: &Fit, points: &[Point]) -> bool {
+    let scale = Model {
+        scale: Scale::Fitted,
+        height: Height::Kept,
+    };
+    let found = scale.is_supported(points).then(|| fit(scale, points));
+    (found.flatten()).is_some_and(|found| none.chi_square - found.chi_square > CERTAIN)
+}
+
+pub(super) fn choose_of(allowed: impl Fn(&Model) -> bool, none: Fit, points: &[Point]) -> Fit {
     let cost = |f: &Fit| f.chi_square + WORTH * f.parameters as f64;
     Model::all()
         .filter(allowed)
@@ -336,14 +376,8 @@ fn choose_of(allowed: impl Fn(&Model) -> bool, none: Fit, points: &[Point]) -> F
         )
 }
 
-/// What stands out: one reading without which all is explained, otherwise all that are far off; with the
-/// stretch of the edge between their undisturbed neighbours.
-fn find_odd(
-    best: &Fit,
-    points: &[Point],
-    used: &[&Reading],
-    length: f64,
-) -> (Vec<String>, Option<[f64; 2]>) {
+/// What stands out: one reading without which all is explained, otherwise all that are far off.
+fn find_odd(best: &Fit, points: &[Point]) -> Vec<usize> {
     let without = |i: usize| {
         let mut rest = points.to_vec();
         rest.remove(i);
@@ -355,7 +389,7 @@ fn find_odd(
     let alone = (0..points.len())
         .filter_map(without)
         .max_by(|a, b| a.1.total_cmp(&b.1));
-    let odd: Vec<usize> = match alone {
+    match alone {
         Some((i, _)) => vec![i],
         None => {
             let worst = best.left_over.iter().map(|z| z.abs()).fold(0.0, f64::max);
@@ -364,7 +398,11 @@ fn find_odd(
                 .filter(|&i| best.left_over[i].abs() >= limit)
                 .collect()
         }
-    };
+    }
+}
+
+/// The stretch of the edge between the undisturbed neighbours of odd gaps.
+fn stretch_of(odd: &[usize], points: &[Point], used: &[&Reading], length: f64) -> Option<[f64; 2]> {
     let gaps: Vec<f64> = odd
         .iter()
         .filter(|&&i| points[i].kind == CheckKind::Gap)
@@ -374,21 +412,28 @@ fn find_odd(
     let most = gaps.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let calm = |i: &usize| points[*i].kind == CheckKind::Gap && !odd.contains(i);
     let around: Vec<f64> = (0..points.len()).filter(calm).map(|i| used[i].at).collect();
-    let stretch = (!gaps.is_empty()).then(|| {
+    (!gaps.is_empty()).then(|| {
         let before = around.iter().copied().filter(|a| *a < least);
         let after = around.iter().copied().filter(|a| *a > most);
         [before.fold(0.0, f64::max), after.fold(length, f64::min)]
-    });
-    (odd.iter().map(|&i| used[i].name.clone()).collect(), stretch)
+    })
 }
 
-/// A height that readings show while they agree with the survey, where it leaves more than the seal or
+/// A height that readings show while they agree with the survey, its scale corrected or not, where it leaves more than the seal or
 /// lip takes up on that side; what that is (mm), and what of it 95 % of the edge `needs` either way for what
 /// changes along it.
-fn not_taken_up(points: &[Point], room: Room, needs: f64) -> Option<(Fit, [f64; 2])> {
-    let sharp: Vec<Point> = points.iter().map(Point::sharp).collect();
-    let heights = |m: &Model| m.scale == Scale::Kept;
-    let best = choose_of(heights, fit(Model::NONE, &sharp)?, &sharp);
+fn not_taken_up(
+    sharp: &[Point],
+    (room, needs): (Room, f64),
+    scaled: bool,
+) -> Option<(Fit, [f64; 2])> {
+    let height = Height::Kept;
+    let scale = match scaled {
+        true => Scale::Fitted,
+        false => Scale::Kept,
+    };
+    let plain = Model { scale, height };
+    let best = choose_of(|m: &Model| m.scale == scale, fit(plain, sharp)?, sharp);
     let off = (sharp.iter())
         .filter(|p| p.kind == CheckKind::Gap)
         .map(|p| best.correction.added(p.share))
@@ -396,7 +441,7 @@ fn not_taken_up(points: &[Point], room: Room, needs: f64) -> Option<(Fit, [f64; 
     let side = if off > 0.0 { room.opens } else { room.closes };
     // Where the rest alone needs more, packing helps only as far as the offset is worth it.
     let spent = needs.min(room.half()).max(0.0);
-    let called_for = best.parameters > 0 && off.abs() + spent > side;
+    let called_for = best.parameters > plain.parameters() && off.abs() + spent > side;
     called_for.then_some((best, [side.max(0.0), spent]))
 }
 

@@ -5,6 +5,7 @@ mod choose;
 mod correction;
 mod fit;
 mod judge;
+mod local;
 mod ruler;
 mod shims;
 

@@ -271,6 +271,98 @@ fn what_the_seal_does_not_take_up_is_a_shim_though_the_readings_agree() {
     );
 }
 
+/// A survey known to 1.2 mm as a whole and to 0.3 from place to place.
+fn doubtful() -> Survey {
+    let mut doubtful = survey();
+    for st in &mut doubtful.stations {
+        st.budget = Budget {
+            noise: 0.3,
+            rounding: 1.2,
+            ..Budget::default()
+        };
+        st.sigma = st.budget.combined();
+    }
+    doubtful
+}
+
+/// Packing follows a height and a tilt. A gap that is off from its neighbours by more than the seal takes up
+/// is read again, however badly the survey is known there.
+#[test]
+fn what_packing_does_not_follow_is_a_rescan_though_the_readings_agree() {
+    let survey = doubtful();
+    let room = Room {
+        opens: 0.9,
+        closes: 0.9,
+    };
+    let true_ones = readings(&survey, Correction::NONE, |_| 0.0);
+    let first = true_ones
+        .iter()
+        .position(|r| r.kind == CheckKind::Gap)
+        .unwrap();
+    let off = |by: &dyn Fn(usize) -> f64, room: Room| {
+        let mut taken = true_ones.clone();
+        for (k, reading) in taken[first..].iter_mut().enumerate() {
+            reading.value += by(k);
+        }
+        judge(&survey, SPACING, &taken, room).unwrap()
+    };
+    let third = |by: f64| move |k: usize| if k == 2 { by } else { 0.0 };
+    for by in [2.0, -2.2] {
+        let found = off(&third(by), room);
+        assert_eq!(found.verdict, Verdict::Rescan, "{by}: {found:?}");
+        assert_eq!(found.odd, ["G3"]);
+        assert_eq!(found.local, Some(0.9));
+        assert!(found.before.p > 0.05, "the survey itself knows no better");
+        assert_eq!(found.correction, Correction::NONE);
+        let [from, to] = found.stretch.unwrap();
+        let at = true_ones[first + 2].at;
+        assert!(from < at && at < to);
+        assert_eq!(off(&third(by), WIDE).verdict, Verdict::Go);
+    }
+    let by_turns = |k: usize| if k.is_multiple_of(2) { 1.6 } else { -1.6 };
+    let found = off(&by_turns, room);
+    assert_eq!(found.verdict, Verdict::Rescan, "{found:?}");
+    assert!(found.odd.len() > 2, "{found:?}");
+    // On top of a height that packing takes out: the one is still named alone.
+    let found = off(&|k| 1.2 + third(2.0)(k), room);
+    assert_eq!(
+        (found.verdict, &found.odd[..]),
+        (Verdict::Rescan, &["G3".to_owned()][..])
+    );
+    // Half a millimetre is the seal's.
+    assert_eq!(off(&third(0.5), room).verdict, Verdict::Go);
+}
+
+/// All tapes long by the same share, each within its own tolerance: together they know the scale better.
+#[test]
+fn lengths_that_agree_one_by_one_show_a_scale_together() {
+    let survey = doubtful();
+    let spacing = 4.0;
+    let long = |by: f64, gaps: bool| {
+        let mut taken = readings(&survey, Correction::NONE, |_| 0.0);
+        for r in taken
+            .iter_mut()
+            .filter(|r| gaps || r.kind != CheckKind::Gap)
+        {
+            r.value *= by;
+        }
+        judge(&survey, spacing, &taken, WIDE).unwrap()
+    };
+    let known = long(1.0, false).scale_known.unwrap();
+    assert_eq!(long(1.0 + 0.5 * known, true).verdict, Verdict::Go);
+    for gaps in [false, true] {
+        let by = 1.0 + 1.6 * known;
+        let found = long(by, gaps);
+        assert!(found.before.p > 0.05, "{found:?}");
+        assert_eq!(found.verdict, Verdict::Shim, "{found:?}");
+        assert!(
+            (found.correction.scale - by).abs() < found.doubt[0],
+            "{found:?}"
+        );
+        assert_eq!([found.correction.left, found.correction.right], [0.0; 2]);
+    }
+}
+
 /// Four lengths with a doubt of their own know the scale as well as the sum of their squares (GUM 5.1).
 #[test]
 fn what_the_lengths_know_of_the_scale_is_told() {
