@@ -380,7 +380,9 @@ fn lay_up(job: &Job, panel: &Panel, buck: Option<&Buck>, survey: &Survey) -> Opt
     let options = job.laminate.as_ref()?;
     let under = buck::Under {
         material: job.printer.material,
+        hot_c: job.heat.hot_c,
         wall_mm: job.panel.wall_mm,
+        strip: buck.and_then(|_| buck::StripSize::of(panel, options.cut.overlap_mm)),
         set_in_mm: buck.map_or(job.panel.overlay_mm, |buck| buck.on_top.total()),
     };
     let core = match buck {

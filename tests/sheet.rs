@@ -172,6 +172,16 @@ fn the_page_goes_as_the_work_goes_and_shows_the_numbers_of_the_report() {
     let before_all = made.page.split("<nav").next().unwrap();
     assert!(before_all.contains("Print the buck, in "));
     assert!(before_all.contains("href=\"#trying\"") && !before_all.contains("href=\"#segments\""));
+    // A thin laminate is softer than plastic, has no top for a seal, and its flange takes cloth.
+    for said in [
+        "softer</b> than the plastic",
+        "a bare edge",
+        "on the ledge behind the top",
+        "of that for <a href=\"#fitting\">",
+    ] {
+        assert!(made.page.contains(said), "{said}");
+    }
+    assert!(!made.page.contains("A laminate is stiffer"));
     let first = |tile: &str| before_all.find(tile).unwrap();
     assert!(first("to print: the buck") < first("plastic panel, for trying only"));
     let word = made.report["verdict"]["word"].as_str().unwrap();

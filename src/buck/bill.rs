@@ -1,6 +1,7 @@
 //! What a laminate takes: mass of the part, and fibre, resin and films to buy.
 
 use super::laminate::{Cloth, Fibre, Laminate};
+use super::strip::{Strip, StripSize};
 
 /// A bag's film goes so far past the cloth on every side, for its seal (mm), and so much more of it is
 /// taken up by pleats. Common practice, no source.
@@ -18,7 +19,7 @@ pub struct ClothNeed {
     pub g_m2: f64,
     /// How many plies of it there are.
     pub plies: usize,
-    /// What the pieces measure together (m2).
+    /// What the pieces measure together, with those of the flange's strip (m2).
     pub cut_m2: f64,
     /// To buy, with waste (m2).
     pub buy_m2: f64,
@@ -49,6 +50,8 @@ pub struct Bill {
     pub release_film_m2: f64,
     /// Film for the bag (m2).
     pub bag_m2: f64,
+    /// The strip that becomes the flange of a lifted part: in the cloth and in the resin above.
+    pub strip: Option<Strip>,
 }
 
 /// What is to be covered.
@@ -60,6 +63,8 @@ pub struct Areas {
     pub cloth: f64,
     /// The longest way along and across the cloth (mm).
     pub spread: [f64; 2],
+    /// The strip for the flange, where one is laid up afterwards.
+    pub strip: Option<StripSize>,
 }
 
 /// Adds up what a laminate takes over these areas. `cut` is the area of the pieces of every ply, overlaps
@@ -71,7 +76,7 @@ pub fn add_up(laminate: &Laminate, areas: Areas, cut: &[f64], waste: f64) -> Bil
     let mut cloths: Vec<ClothNeed> = Vec::new();
     let mut resin_g = 0.0;
     for (ply, area) in laminate.plies.iter().zip(cut) {
-        let area = m2(*area);
+        let area = m2(*area + areas.strip.map_or(0.0, |strip| strip.area_mm2()));
         resin_g += area * ply.resin_g_m2(laminate.fibre_share, laminate.resin_kg_m3) * more;
         let same = |need: &&mut ClothNeed| {
             (need.fibre, need.cloth) == (ply.fibre, ply.cloth)
@@ -103,6 +108,7 @@ pub fn add_up(laminate: &Laminate, areas: Areas, cut: &[f64], waste: f64) -> Bil
         peel_ply_m2: m2(areas.cloth) * more,
         release_film_m2: m2(areas.cloth) * more,
         bag_m2: m2((along + 2.0 * SEAL_MM) * (across + 2.0 * SEAL_MM)) * PLEATS,
+        strip: (areas.strip).map(|size| Strip::of(size, laminate, waste)),
     }
 }
 
@@ -134,6 +140,7 @@ mod tests {
             part: 0.5e6,
             cloth: 0.6e6,
             spread: [2000.0, 300.0],
+            strip: None,
         };
         let bill = add_up(&laminate, areas, &[0.6e6; 3], 0.15);
         assert!((bill.laminate_g - 0.5 * (700.0 + 2.0 * 127.8 + 135.8)).abs() < 0.1);
@@ -146,5 +153,20 @@ mod tests {
         assert!((carbon.buy_g() - 276.0).abs() < 1e-6);
         assert!((bill.peel_ply_m2 - 0.69).abs() < 1e-9);
         assert!((bill.bag_m2 - 2.3 * 0.6 * 1.25).abs() < 1e-9);
+        assert_eq!(bill.strip, None);
+        // A strip of 50 mm by 2 m, 0.1 m2: as much of each ply, with its resin and waste, in the totals.
+        let size = StripSize {
+            flange_mm: 25.0,
+            lap_mm: 25.0,
+            length_mm: 2000.0,
+        };
+        let strip = Some(size);
+        let with = add_up(&laminate, Areas { strip, ..areas }, &[0.6e6; 3], 0.15);
+        for ((with, bare), plies) in with.cloths.iter().zip(&bill.cloths).zip([2.0, 1.0]) {
+            assert!((with.buy_m2 - bare.buy_m2 - 0.115 * plies).abs() < 1e-9);
+        }
+        let strip = with.strip.unwrap();
+        assert!((strip.buy_m2 - 0.345).abs() < 1e-9);
+        assert!((with.resin_g - bill.resin_g - strip.resin_g).abs() < 1e-9);
     }
 }

@@ -23,6 +23,8 @@ mod net;
 mod patch;
 mod plan;
 mod ribs;
+mod stiffness;
+mod strip;
 
 pub use bill::{Areas, Bill, ClothNeed};
 pub use cloth::{ClothPiece, ClothSet, ClothTick, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS};
@@ -35,3 +37,5 @@ pub use laminate::{Cloth, Fibre, Laminate, Ply};
 pub use layup::{Coats, CureRule, CutOptions, LayupOptions, Way, usual_plies};
 pub use moulded::Piece;
 pub use plan::{CoreEdge, Layup, LayupSection, Under, plan};
+pub use stiffness::{Bends, bending_n_mm};
+pub use strip::{Strip, StripSize};

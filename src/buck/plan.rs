@@ -4,6 +4,8 @@ use super::bill::{Areas, Bill, add_up};
 use super::cloth::{ClothSet, cut_cloth};
 use super::covered::{Covered, Stretch};
 use super::layup::{LayupOptions, Way};
+use super::stiffness::Bends;
+use super::strip::StripSize;
 use crate::diag::Finding;
 use crate::material::Material;
 use crate::math::{Point2, Spine};
@@ -56,6 +58,8 @@ pub struct Layup {
     pub core: Option<CoreEdge>,
     /// A core in section, with what goes on it.
     pub section: Option<LayupSection>,
+    /// How much a lifted laminate bends against the plastic wall; `None` where a core stays in.
+    pub bends: Option<Bends>,
     /// The pieces of cloth.
     pub sets: Vec<ClothSet>,
     /// What was found on the way.
@@ -67,8 +71,12 @@ pub struct Layup {
 pub struct Under {
     /// The print's plastic.
     pub material: Material,
-    /// The wall of a core (mm).
+    /// The hottest the part gets (degrees C).
+    pub hot_c: f64,
+    /// The panel's wall in plastic, that of a core (mm).
     pub wall_mm: f64,
+    /// The strip for the flange, where one is laid up afterwards.
+    pub strip: Option<StripSize>,
     /// How far the print lies inside of the finished outside (mm).
     pub set_in_mm: f64,
 }
@@ -80,8 +88,16 @@ pub fn plan(covered: &Covered, spine: &Spine, options: &LayupOptions, under: Und
         part: covered.area_mm2(spine, Stretch::Part),
         cloth: covered.area_mm2(spine, Stretch::Cloth),
         spread: covered.spread(spine),
+        strip: under.strip,
     };
     let mut findings = options.findings(under.material);
+    let bends = (options.way == Way::Buck)
+        .then(|| {
+            let plastic = under.material.stiffness().at(under.hot_c);
+            Bends::of(&options.laminate, plastic, under.wall_mm)
+        })
+        .flatten();
+    findings.extend(bends.as_ref().and_then(Bends::finding));
     let core = (options.way == Way::Core).then(|| {
         let sharpest = covered
             .sharpest()
@@ -148,6 +164,7 @@ pub fn plan(covered: &Covered, spine: &Spine, options: &LayupOptions, under: Und
     });
     Layup {
         section,
+        bends,
         sets,
         bill: add_up(&options.laminate, areas, &cut, options.cut.waste),
         options: options.clone(),
@@ -184,7 +201,9 @@ mod tests {
         let on = |set_in_mm| {
             let under = Under {
                 material: Material::Petg,
+                hot_c: 70.0,
                 wall_mm: 3.0,
+                strip: None,
                 set_in_mm,
             };
             let layup = plan(&covered, &survey.spine, &options, under);
@@ -194,6 +213,8 @@ mod tests {
         let (codes, layup) = on(0.0);
         assert_eq!(codes, ["core-edge-sharp", "laminate-not-allowed-for"]);
         // 3 mm at 30 degrees: 5.196 mm by hand.
+        // A core stays in and stiffens it.
+        assert_eq!(layup.bends, None);
         assert!((layup.core.unwrap().chamfer_mm - 5.196).abs() < 1e-3);
         assert_eq!(on(options.overlay_mm()).0, ["core-edge-sharp"]);
     }

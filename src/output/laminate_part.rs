@@ -3,7 +3,7 @@
 use super::Run;
 use super::cloth_pattern::piece_file;
 use super::report::rounded;
-use crate::buck::{ClothNeed, ClothSet, CoreEdge, Ply, Way};
+use crate::buck::{Bends, ClothNeed, ClothSet, CoreEdge, Ply, Strip, Way};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -31,6 +31,8 @@ pub(super) struct LaminatePart {
     peel_ply_m2: f64,
     release_film_m2: f64,
     bag_m2: f64,
+    flange_strip: Option<StripPart>,
+    bending: Option<BendingPart>,
     overlap_mm: f64,
     cure_c: f64,
     core_edge: Option<EdgePart>,
@@ -57,6 +59,50 @@ struct NeedPart {
     cut_m2: f64,
     buy_m2: f64,
     buy_g: f64,
+}
+
+#[derive(Serialize)]
+struct StripPart {
+    width_mm: f64,
+    flange_mm: f64,
+    lap_mm: f64,
+    length_mm: f64,
+    plies: usize,
+    cut_m2: f64,
+    buy_m2: f64,
+    resin_g: f64,
+    mass_g: f64,
+}
+
+#[derive(Serialize)]
+struct BendingPart {
+    times_the_plastic: f64,
+    plastic_mpa: f64,
+    wall_mm: f64,
+    enough_mm: f64,
+}
+
+fn strip_part(strip: Strip) -> StripPart {
+    StripPart {
+        width_mm: rounded(strip.size.width_mm()),
+        flange_mm: rounded(strip.size.flange_mm),
+        lap_mm: rounded(strip.size.lap_mm),
+        length_mm: rounded(strip.size.length_mm),
+        plies: strip.plies,
+        cut_m2: rounded(strip.cut_m2),
+        buy_m2: rounded(strip.buy_m2),
+        resin_g: rounded(strip.resin_g),
+        mass_g: rounded(strip.mass_g),
+    }
+}
+
+fn bending_part(bends: Bends) -> BendingPart {
+    BendingPart {
+        times_the_plastic: rounded(bends.times),
+        plastic_mpa: rounded(bends.plastic_mpa),
+        wall_mm: rounded(bends.wall_mm),
+        enough_mm: rounded(bends.enough_mm()),
+    }
 }
 
 #[derive(Serialize)]
@@ -107,14 +153,16 @@ pub(super) fn way_word(way: Way) -> &'static str {
     }
 }
 
-/// Mass of the finished part under its filler (g): the laminate, and the core where it stays in.
+/// Mass of the finished part under its filler (g): the laminate, the strip that becomes its flange, and the
+/// core where it stays in.
 pub(super) fn part_mass(run: Run<'_>) -> Option<f64> {
     let layup = run.layup?;
     let core = match (layup.options.way, run.made) {
         (Way::Core, Some((_, segments))) => segments.estimate().mass_g,
         _ => 0.0,
     };
-    Some(layup.bill.laminate_g + core)
+    let strip = layup.bill.strip.map_or(0.0, |strip| strip.mass_g);
+    Some(layup.bill.laminate_g + strip + core)
 }
 
 pub(super) fn laminate_part(run: Run<'_>) -> Option<LaminatePart> {
@@ -169,6 +217,8 @@ pub(super) fn laminate_part(run: Run<'_>) -> Option<LaminatePart> {
         peel_ply_m2: rounded(bill.peel_ply_m2),
         release_film_m2: rounded(bill.release_film_m2),
         bag_m2: rounded(bill.bag_m2),
+        flange_strip: bill.strip.map(strip_part),
+        bending: layup.bends.map(bending_part),
         overlap_mm: rounded(options.cut.overlap_mm),
         cure_c: rounded(options.cure_c),
         core_edge: layup.core.map(edge),

@@ -1,9 +1,9 @@
 //! From prints to a panel that sits: cleaning up, trying dry, trimming, sealing. The trade's own practice,
 //! no source.
 
-use super::heading;
+use super::{heading, told};
 use crate::output::Run;
-use crate::panel::{Panel, Section, Top};
+use crate::panel::{Panel, Top};
 use std::fmt::Write;
 
 pub(super) fn fitting(html: &mut String, run: Run<'_>) {
@@ -11,7 +11,7 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
         return;
     };
     if run.buck.is_some() {
-        laminated(html, panel);
+        laminated(html, run, panel);
         return;
     }
     heading(html, "Before glue");
@@ -30,7 +30,8 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
          all along.</li>\n",
     );
     html.push_str(too_tall(panel.top));
-    if !panel.reliefs.is_empty() {
+    let stands_in_it = panel.findings.iter().any(|f| f.code == "face-blocked");
+    if !panel.reliefs.is_empty() && !stands_in_it {
         let _ = writeln!(
             html,
             "<li>Nothing on the tray touches it: the flange is cut away in {} (<a href=\"#panel\">the panel</a>).</li>",
@@ -53,7 +54,7 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
 }
 
 /// From the buck to a part that sits.
-fn laminated(html: &mut String, panel: &Panel) {
+fn laminated(html: &mut String, run: Run<'_>, panel: &Panel) {
     heading(html, "Off the buck");
     html.push_str(
         "<ol>\n<li>Let it cure on the buck as long as the resin\u{2019}s data sheet says. Drive wedges in at their places a little at a \
@@ -64,13 +65,21 @@ fn laminated(html: &mut String, panel: &Panel) {
     );
     html.push_str(too_tall(panel.top));
     html.push_str("</ol>\n");
-    let flanged = |section: &Section| section.flange_top().is_some() || section.outboard.is_some();
-    if panel.sections.iter().any(flanged) {
+    if let Some(strip) = run.layup.and_then(|layup| layup.bill.strip) {
         heading(html, "The flange");
-        html.push_str(
+        let at = |key: &str, mm: f64| {
+            let place = format!("/laminate/flange_strip/{key}");
+            told(&place, format!("{mm:.0}"))
+        };
+        let _ = writeln!(
+            html,
             "<ol>\n<li>The buck has no flange. With the part in its place on the vehicle, film on the tray and the hidden side \
              roughened and wiped, lay up a strip of laminate into the corner between tray and part: as many plies as the part \
-             has, as deep as the panel\u{2019}s flange, and as far up the hidden side again.</li>\n",
+             has, {} mm deep on the tray and {} mm up the hidden side, {} mm long. Its cloth and resin are counted \
+             (<a href=\"#laminate\">to buy</a>).</li>",
+            at("flange_mm", strip.size.flange_mm),
+            at("lap_mm", strip.size.lap_mm),
+            at("length_mm", strip.size.length_mm)
         );
         if !panel.reliefs.is_empty() {
             html.push_str(
@@ -81,14 +90,36 @@ fn laminated(html: &mut String, panel: &Panel) {
             "<li>Let it cure there, then mark holes and slots on it from the drilling template.</li>\n</ol>\n",
         );
     }
+    if let (Top::Butted, Some(layup)) = (panel.top, run.layup) {
+        heading(html, "The top");
+        let _ = writeln!(
+            html,
+            "<ol>\n<li>The top of a lifted laminate is a bare edge, {} mm thick: no seal stands on that. Before the part goes on for good, \
+             give it a ledge as wide as the seal, on the hidden side, flush with the trimmed top: bond on a strip of plastic or \
+             of a laminate\u{2019}s offcut, or lay up a return over a waxed batten clamped along the top. It is not in the amounts of cloth.</li>\n\
+             <li>Roughen and wipe both sides, clamp it every 100 mm until it is cured, and fair ledge and edge together with a \
+             sanding board. Try that the part still goes on and off with it.</li>\n</ol>",
+            told(
+                "/laminate/thickness_mm",
+                format!("{:.2}", layup.options.laminate.thickness_mm())
+            )
+        );
+    }
     heading(html, "To finish");
     html.push_str(
         "<ol>\n<li>Fill, sand wet and prime the outside to the thickness that <a href=\"#laminate\">laminate and cloth</a> counts on; \
          several thick coats more are not in the shape.</li>\n",
     );
-    html.push_str(last(panel.top));
+    html.push_str(match panel.top {
+        Top::Butted => SEAL_ON_LEDGE,
+        top => last(top),
+    });
     html.push_str("</ol>\n");
 }
+
+/// A seal on a lifted part stands on the ledge that was bonded to it.
+const SEAL_ON_LEDGE: &str = "<li>Seal last: on the ledge behind the top, from the middle to the ends, laid down and not stretched, its \
+     ends butted. A stretched seal creeps back and leaves a hole.</li>\n";
 
 /// What to do where it does not go in.
 fn too_tall(top: Top) -> &'static str {

@@ -1,6 +1,6 @@
 //! The laminate on the page: which way, the schedule, what to buy, and what to mind.
 
-use super::figure;
+use super::{figure, told};
 use crate::buck::{Layup, MOST_SHEAR, MOST_STRETCH, SHEAR_SHOWS, Way};
 use crate::output::cloth_pattern::{piece_file, plies_word};
 use crate::output::laminate_part::part_mass;
@@ -96,6 +96,10 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
         "<h3>To buy, {:.0} % of waste included</h3>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"To buy for the laminate\"><table>\n<tr><th>what</th><th class=\"n\">how much</th></tr>",
         100.0 * options.cut.waste
     );
+    let strip_too = match bill.strip {
+        Some(_) => ", the flange\u{2019}s strip with it",
+        None => "",
+    };
     let mut line = |what: String, amount: String| {
         let _ = writeln!(
             html,
@@ -105,7 +109,7 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
     for need in &bill.cloths {
         line(
             format!(
-                "{}, {}, {:.0} g/m\u{b2}, for {} {}",
+                "{}, {}, {:.0} g/m\u{b2}, for {} {}{strip_too}",
                 need.fibre.name(),
                 need.cloth.name(),
                 need.g_m2,
@@ -116,9 +120,29 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
         );
     }
     line(
-        "resin and hardener together, mixed as their data sheet says".to_owned(),
+        format!("resin and hardener together, mixed as their data sheet says{strip_too}"),
         format!("{:.0} g", bill.resin_g),
     );
+    if let Some(strip) = bill.strip {
+        let at = |key: &str, value: f64, decimals: usize| {
+            let place = format!("/laminate/flange_strip/{key}");
+            told(&place, format!("{value:.decimals$}"))
+        };
+        line(
+            format!(
+                "of that for <a href=\"#fitting\">the flange\u{2019}s strip</a>, {} mm wide and {} mm long, {} {}",
+                at("width_mm", strip.size.width_mm(), 0),
+                at("length_mm", strip.size.length_mm, 0),
+                at("plies", strip.plies as f64, 0),
+                if strip.plies == 1 { "ply" } else { "plies" }
+            ),
+            format!(
+                "{} m\u{b2}, {} g of resin",
+                at("buy_m2", strip.buy_m2, 2),
+                at("resin_g", strip.resin_g, 0)
+            ),
+        );
+    }
     line(
         "peel ply".to_owned(),
         format!("{:.2} m\u{b2}", bill.peel_ply_m2),
@@ -134,11 +158,16 @@ fn amounts(html: &mut String, run: Run<'_>, layup: &Layup) {
     html.push_str("</table></div>\n");
     let _ = writeln!(
         html,
-        "<p>The part under the laminate measures {:.3} m\u{b2}; the laminate on it weighs {:.0} g, and the part {:.0} g without \
+        "<p>The part under the laminate measures {:.3} m\u{b2}; the laminate on it weighs {:.0} g, and the part {:.0} g{} without \
          filler and paint. A bleeder, and cloth that is hand laid wet, take up more resin.</p>",
         bill.part_m2,
         bill.laminate_g,
-        part_mass(run).unwrap_or(bill.laminate_g)
+        part_mass(run).unwrap_or(bill.laminate_g),
+        if bill.strip.is_some() {
+            " with its flange"
+        } else {
+            ""
+        }
     );
 }
 

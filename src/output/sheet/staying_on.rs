@@ -19,12 +19,7 @@ pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
          plastic; not gusts, flutter, stones, fatigue, creep, poor bonding between layers, nor your glue. What the rules of a race \
          series or of the road ask for comes first, and so does an inspection by someone qualified.</p>\n",
     );
-    if run.buck.is_some() {
-        html.push_str(
-            "<p>The numbers are those of the panel in plastic. A laminate is stiffer and grows less; how much depends on how \
-             it was laid up, and is not worked out here.</p>\n",
-        );
-    }
+    laminate(html, run, &made.air);
     air(html, &made.air);
     heat(html, &made.heat);
     slots(html, &made.air, &made.heat);
@@ -37,6 +32,51 @@ pub(super) fn staying_on(html: &mut String, run: Run<'_>, views: &Views) {
         "<p>Before every drive pull at the panel all along by hand. Look it over again after the first kilometres and after \
          the first hot day: cracks at fixings, slots that have run out, nuts that have turned. If it flutters, slow down and stop.</p>\n",
     );
+}
+
+/// How a laminate that is lifted off its buck stands to the plastic that the numbers are for.
+fn laminate(html: &mut String, run: Run<'_>, proof: &LoadProof) {
+    let Some(bends) = run.layup.and_then(|layup| layup.bends) else {
+        return;
+    };
+    let at = |key: &str, value: f64, decimals: usize| {
+        let place = format!("/laminate/bending/{key}");
+        told(&place, format!("{value:.decimals$}"))
+    };
+    let laminate = told(
+        "/laminate/thickness_mm",
+        format!("{:.2}", bends.laminate_mm),
+    );
+    let mut words = format!(
+        "<p>The numbers below are those of the panel in <b>plastic</b>. The laminate of {laminate} mm bends about \
+         <b>{} times</b> as much as that wall of {} mm (stiffness times thickness cubed, the plastic\u{2019}s stiffness where it is \
+         hottest, {} MPa, and low ones of hand-laid cloth, from memory)",
+        at("times_the_plastic", bends.times, 2),
+        at("wall_mm", bends.wall_mm, 1),
+        at("plastic_mpa", bends.plastic_mpa, 0)
+    );
+    if let Some(worst) = proof.worst.as_ref().map(|w| w.deflection_mm()) {
+        let _ = write!(
+            words,
+            ": at its worst about {} mm, and {:.1} mm are allowed",
+            span(worst.map(|mm| mm * bends.times), 1),
+            proof.options.limit_mm
+        );
+    }
+    words.push_str(". ");
+    if bends.times > 1.0 {
+        let _ = write!(
+            words,
+            "It is <b>softer</b> than the plastic: fixings have to stand closer than is said below. Lay more plies ({} mm of the same \
+             bends no more than the plastic), or stiffen it behind with a core or a rib. ",
+            at("enough_mm", bends.enough_mm(), 1)
+        );
+    }
+    words.push_str(
+        "It grows less with heat. A resin that cured in a room softens itself from about 50 to 60 \u{b0}C (from memory), which is not in \
+         this: its data sheet comes first. Bend a test strip of yours before you trust it.</p>\n",
+    );
+    html.push_str(&words);
 }
 
 fn air(html: &mut String, proof: &LoadProof) {
