@@ -73,11 +73,11 @@ mod tests {
 
     #[test]
     fn words_left_out_are_understood() {
-        let words = ["seal_mm", "seal_foam_mm", "form_mm", "tab_wall_mm"];
+        let words = ["seal_mm", "seal_foam_mm", "flange_mm", "tab_wall_mm"];
         assert_eq!(nearest("foam_mm", &words), Some("seal_foam_mm"));
         assert_eq!(nearest("foam", &words), Some("seal_foam_mm"));
         assert_eq!(nearest("foam_seal", &words), Some("seal_foam_mm"));
-        assert_eq!(nearest("frm_mm", &words), Some("form_mm"));
+        assert_eq!(nearest("flnge_mm", &words), Some("flange_mm"));
         assert_eq!(nearest("mm", &words), None);
     }
 }
