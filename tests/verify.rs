@@ -415,6 +415,7 @@ fn missing_files_and_bad_corrections_are_named() {
         told.contains("gapwright verify job.toml out/readings.csv"),
         "{told}"
     );
+    fs::remove_dir_all(bench.path().join("out")).unwrap();
     for (text, words) in [
         ("hello", "no correction"),
         (
