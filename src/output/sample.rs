@@ -285,7 +285,7 @@ fn staying_on(length: f64) -> StayingOn {
         fixings: at.to_vec(),
         planned: Planned::Assumed(150.0),
         held: FaceHeld::OneEdge,
-        arm_mm: Some(12.5),
+        arms_mm: Some(vec![12.5; 4]),
         material: Material::Petg,
         hot_c: 70.0,
     };

@@ -145,6 +145,51 @@ fn a_keep_out_as_tall_as_the_gap_is_not_cut_and_told() {
     assert!(panel.keep_clear.is_empty());
 }
 
+/// Whatever a keep-out asks for: it is freed, with its room, or said not to be cut.
+#[test]
+fn a_keep_out_is_free_of_the_panel_or_told_to_stand_in_it() {
+    let mut seen = [0, 0];
+    for kind in [EdgeKind::Cut, EdgeKind::Rolled] {
+        for access in [Access::Around, Access::Full] {
+            for across in [-45.0, -30.0, -18.0, -10.0] {
+                for height in [12.0, 25.0, 35.0, 60.0] {
+                    let eye = KeepOut {
+                        access,
+                        kind: KeepOutKind::TowingPoint,
+                        ..round(150.0, across, 40.0, height)
+                    };
+                    let (gap, panel) = made(straight(300.0), kind, vec![eye]);
+                    let done = panel.kept_out[0].done;
+                    let told = codes(&panel).contains(&"face-blocked");
+                    assert_eq!(done == Done::NotCut, told, "{across} {height}");
+                    seen[usize::from(told)] += 1;
+                    if told {
+                        assert!(panel.keep_clear.is_empty());
+                        continue;
+                    }
+                    // Beside a face that stays whole the room ends at the face: the thing is free.
+                    let room = if done == Done::FaceNotched { 2.9 } else { 0.0 };
+                    let mesh = Nearest::new(panel.solid.mesh()).unwrap();
+                    let frame = gap.spine.frame_at(150.0);
+                    for u in [-19.0, -7.0, 0.0, 11.0, 19.0] {
+                        for k in 0..=20 {
+                            let x = across + (20.0 + room) * (f64::from(k) / 10.0 - 1.0);
+                            let from = frame.to_shop(Point2::new(x, -5.0)) + frame.along * u;
+                            let hit = mesh.ray(from, crate::math::Vector3::z(), 300.0);
+                            let free = hit.is_none_or(|way| way - 5.0 > height + 2.9);
+                            assert!(
+                                free,
+                                "{kind:?} {access:?} {across} {height} {u} {x}: {hit:?}"
+                            );
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(seen[0] > 10 && seen[1] > 10, "{seen:?}");
+}
+
 #[test]
 fn a_keep_out_without_place_or_size_is_refused_by_name() {
     let survey = Gap::plain(straight(200.0), EdgeKind::Cut).survey();

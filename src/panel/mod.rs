@@ -23,17 +23,20 @@ mod outboard;
 mod profile;
 pub mod proof;
 mod relief;
+mod relief_words;
 #[cfg(test)]
 pub(crate) mod samples;
 mod section;
 mod setback;
 mod shape;
 mod stance;
+mod stays;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod tight_tests;
 pub mod twin;
+mod zone;
 
 pub use design::design;
 pub use ends::EndZone;

@@ -1,12 +1,15 @@
 //! Cutting the panel free of what stands on the tray or is named as a keep-out.
 
 use super::foot::tray_height;
-use super::keep_out::{Access, Done, KeepOut, KeptOut};
+use super::keep_out::{Access, Done, KeptOut};
 use super::opening::{Through, through};
 use super::outboard::InTheWay;
 use super::profile::Profile;
+use super::relief_words::{blocked, covered, opened};
 use super::section::Corners;
 use super::stance::Stance;
+use super::stays::within;
+use super::zone::{Reach, Zone, merge, to_ends};
 use super::{FootKind, PanelFault, PanelOptions, Relief, Section, loft::Loft};
 use crate::diag::Finding;
 use crate::gap::Survey;
@@ -15,30 +18,21 @@ use crate::mesh::{Solid, boolean};
 
 /// What stands no higher than this above the tray is left to the glue line (mm).
 pub const LEAST_HEIGHT_MM: f64 = 1.5;
-/// A tooth of flange narrower than this between two cuts, or a cut and an end, goes as well (mm).
-const LEAST_TOOTH_MM: f64 = 6.0;
 /// The cutter reaches this far past the flange's tip and under the tray (mm).
-const PAST_TIP_MM: f64 = 2.0;
-const UNDER_TRAY_MM: f64 = 3.0;
+pub(super) const PAST_TIP_MM: f64 = 2.0;
+pub(super) const UNDER_TRAY_MM: f64 = 3.0;
 /// The cutter reaches this far past the outside of the face where the face itself is cut (mm).
 pub(super) const PAST_FACE_MM: f64 = 2.0;
 /// Room between a cut in the flange and the inside of the face, which stays whole (mm).
 const BESIDE_FACE_MM: f64 = 0.3;
 /// Least band of face left over a cut through its foot, in walls.
 pub(super) const BAND_WALLS: f64 = 2.0;
+/// What is less than this in a section is no solid left where something stands (mm2): rounding.
+const LEFT_IN_MM2: f64 = 0.05;
 /// A cut stays this far below the inside of the knee (mm).
 const TOP_ROOM_MM: f64 = 1.0;
 /// Length between the cutter's outlines (mm).
 const CUTTER_STEP_MM: f64 = 3.0;
-
-/// How far into the panel something stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Reach {
-    /// Inboard of the face: only the flange has to give way.
-    Flange,
-    /// Under the face.
-    Face,
-}
 
 /// Something that stands on the tray.
 struct Block {
@@ -51,6 +45,8 @@ struct Block {
     room: f64,
     /// Its place among the job's keep-outs, where it is one, and how much of the face it asks for.
     named: Option<(usize, Access)>,
+    /// Innermost and outermost offset it takes up itself, however far across it asks to be cut (mm).
+    own: [f64; 2],
     /// What a message calls it.
     word: String,
 }
@@ -67,21 +63,6 @@ enum Verdict {
     Clear,
     Blocked,
     Cut(Zone),
-}
-
-/// One cut: where it lies and how far out it goes.
-#[derive(Debug, Clone, PartialEq)]
-struct Zone {
-    /// First and last arc length, with room (mm).
-    along: [f64; 2],
-    /// Outermost offset to be free, with room (mm).
-    outermost: f64,
-    /// Height of what stands there, and of the cut where the face is cut (mm).
-    height: f64,
-    cut_height: f64,
-    reach: Reach,
-    named: Vec<usize>,
-    word: String,
 }
 
 /// The panel's own lines, read between sections.
@@ -165,6 +146,7 @@ pub(super) fn cut(
             height: obstacle.height,
             room: options.relief_mm,
             named: None,
+            own: obstacle.across,
             word: "something".into(),
         })
         .collect();
@@ -220,6 +202,11 @@ pub(super) fn cut(
                 height,
                 room,
                 named: Some((index, out.access)),
+                own: if out.up_mm.is_none() {
+                    placed.across
+                } else {
+                    across
+                },
                 word,
             });
         }
@@ -228,8 +215,12 @@ pub(super) fn cut(
     let mut found = Vec::new();
     for block in &blocks {
         match guide.judge(block, survey, ends, options, findings) {
-            Verdict::Cut(zone) => found.push(zone),
-            Verdict::Blocked => {
+            Verdict::Cut(zone) if guide.frees(block, &zone, survey, sections, options) => {
+                found.push(zone);
+            }
+            Verdict::Cut(_) | Verdict::Blocked => {
+                let middle = 0.5 * (block.along[0] + block.along[1]);
+                findings.push(blocked(&block.word, middle, block.height, options));
                 let kept = block.named.and_then(|(i, _)| freed.kept_out.get_mut(i));
                 kept.into_iter().for_each(|kept| kept.done = Done::NotCut);
             }
@@ -241,7 +232,7 @@ pub(super) fn cut(
         .map(|zone| to_ends(zone, ends))
         .collect();
     for zone in &zones {
-        findings.push(zone.finding());
+        findings.push(zone.finding(guide.left_by(zone, survey, options)));
         cutters.push(cutter(zone, survey, &guide, options)?);
         for &index in &zone.named {
             if let Some(kept) = freed.kept_out.get_mut(index) {
@@ -272,10 +263,11 @@ pub(super) fn cut(
             height: block.height,
             cut_height: block.height,
             reach: Reach::Flange,
+            behind: false,
             named: Vec::new(),
             word: block.word.clone(),
         };
-        findings.push(zone.finding());
+        findings.push(zone.finding(f64::INFINITY));
         cutters.push(way.cutter(survey, &|s| guide.face.at(s), options)?);
         let kept = block.named.and_then(|(i, _)| freed.kept_out.get_mut(i));
         if let Some(kept) = kept.filter(|kept| kept.done == Done::Clear) {
@@ -329,51 +321,6 @@ fn all_across(guide: &Guide, along: [f64; 2]) -> [f64; 2] {
     })
 }
 
-fn opened(kept: &KeptOut, word: &str) -> Finding {
-    let [from, to] = kept.along;
-    let what = match kept.done {
-        Done::OpenAtTop => format!("{word} comes out so high that the face is cut up to its top"),
-        _ => format!("{word} comes out through an opening in the face"),
-    };
-    let finding = match kept.done {
-        Done::OpenAtTop => Finding::warning(
-            "face-opened",
-            what,
-            "the panel is weak there: stiffen it on the hidden side, or lead it out lower",
-        ),
-        _ => Finding::note("face-opened", what),
-    };
-    finding.at(0.5 * (from + to)).size(to - from)
-}
-
-fn blocked(word: &str, middle: f64, height: f64, options: &PanelOptions) -> Finding {
-    Finding::warning(
-        "face-blocked",
-        format!(
-            "{word} {height:.1} mm high stands where the face goes; a cut over it would leave less than {:.1} mm of face above, so the panel is not cut for it",
-            BAND_WALLS * options.wall_mm
-        ),
-        "move it, or end the panel before it; if nothing stands there, clear the scan and run again",
-    )
-    .at(middle)
-    .size(height)
-}
-
-/// A warning where the panel hides what must be got at from outside.
-fn covered(out: &KeepOut, kept: &KeptOut, guide: &Guide) -> Option<Finding> {
-    let middle = 0.5 * (kept.along[0] + kept.along[1]);
-    let behind = out.across_mm < guide.face.at(middle);
-    let shut = matches!(kept.done, Done::Clear | Done::FlangeNotched | Done::NotCut);
-    (out.kind.is_used_from_outside() && behind && shut).then(|| {
-        Finding::warning(
-            "access-covered",
-            format!("the panel's face hides {} \"{}\"", out.kind.name(), out.name),
-            "give that keep-out access = \"full\" to open the face there, or use it with the panel off",
-        )
-        .at(middle)
-    })
-}
-
 impl Guide {
     /// What a block asks of the panel: a cut, a finding, or nothing.
     fn judge(
@@ -392,10 +339,12 @@ impl Guide {
         }
         let [inner, outer] = block.across;
         let (mut touched, mut reach, mut beside) = (false, Reach::Flange, false);
+        let mut behind = true;
         let mut face_room = f64::INFINITY;
         for s in places(along) {
             let (tip, inside, face) = (self.tip.at(s), self.inside.at(s), self.face.at(s));
             let in_band = outer + room > tip;
+            behind &= block.own[1] + room < inside;
             beside |= in_band && inner >= face && inner - room < face;
             touched |= in_band && inner < face;
             if in_band && inner < face && outer > inside - BESIDE_FACE_MM {
@@ -429,7 +378,6 @@ impl Guide {
             .named
             .is_some_and(|(_, access)| access == Access::Full);
         if block.height + room > face_room && !full {
-            findings.push(blocked(&block.word, middle, block.height, options));
             return Verdict::Blocked;
         }
         Verdict::Cut(Zone {
@@ -442,8 +390,38 @@ impl Guide {
                 block.height + room
             },
             reach,
+            behind,
             named: block.named.iter().map(|(index, _)| *index).collect(),
             word: block.word.clone(),
+        })
+    }
+
+    /// Whether a named thing has the panel out of itself and its room after its cut. Beside a face that
+    /// stays whole its room ends at that face.
+    fn frees(
+        &self,
+        block: &Block,
+        zone: &Zone,
+        survey: &Survey,
+        sections: &[Section],
+        options: &PanelOptions,
+    ) -> bool {
+        if block.named.is_none() {
+            return true;
+        }
+        let top = block.height + block.room;
+        places(zone.along).all(|s| {
+            let outline = self.cut_outline(zone, s, survey, options);
+            let beside = self.inside.at(s) - BESIDE_FACE_MM;
+            let outer = match zone.reach {
+                Reach::Face => block.own[1] + block.room,
+                Reach::Flange => (block.own[1] + block.room).min(beside),
+            };
+            let across = [block.own[0] - block.room, outer];
+            let nearest =
+                (sections.iter()).min_by(|a, b| (a.s - s).abs().total_cmp(&(b.s - s).abs()));
+            nearest
+                .is_none_or(|section| within(&section.outline, &outline, across, top) < LEFT_IN_MM2)
         })
     }
 
@@ -461,6 +439,45 @@ impl Guide {
             .fold(f64::INFINITY, f64::min)
     }
 
+    /// Corners of a cut at one station, from the inner one under the tray anticlockwise.
+    fn cut_outline(
+        &self,
+        zone: &Zone,
+        s: f64,
+        survey: &Survey,
+        options: &PanelOptions,
+    ) -> [Point2; 4] {
+        let tray = |s: f64, x: f64| tray_height(&survey.tray, s, x);
+        let over_flange = over_flange(options);
+        let inner = self.tip.at(s) - PAST_TIP_MM;
+        let (outer, height) = match zone.reach {
+            Reach::Face => {
+                let height = over_flange.max(zone.cut_height);
+                (self.outmost.at(s) + PAST_FACE_MM, height)
+            }
+            Reach::Flange => {
+                let outer = zone
+                    .outermost
+                    .min(self.inside.at(s) - BESIDE_FACE_MM)
+                    .max(inner + 0.5 * PAST_TIP_MM);
+                (outer, over_flange)
+            }
+        };
+        // A band of the face stays over the cut, and the lip above the flange is not touched.
+        let most = match zone.reach {
+            Reach::Face => self.face_room(survey, s, options),
+            Reach::Flange => self.top.at(s) - tray(s, self.face.at(s)),
+        };
+        let height = height.min(most.max(1.3 * options.wall_mm));
+        let (z_in, z_out) = (tray(s, inner), tray(s, outer));
+        [
+            Point2::new(inner, z_in - UNDER_TRAY_MM),
+            Point2::new(outer, z_out - UNDER_TRAY_MM),
+            Point2::new(outer, z_out + height),
+            Point2::new(inner, z_in + height),
+        ]
+    }
+
     /// Height of the tray under the outside of the face (mm above the shop plane).
     pub fn foot_height(&self, survey: &Survey, s: f64) -> f64 {
         tray_height(&survey.tray, s, self.face.at(s))
@@ -472,74 +489,10 @@ impl Guide {
     }
 }
 
-impl Zone {
-    fn finding(&self) -> Finding {
-        let [from, to] = self.along;
-        match self.reach {
-            Reach::Face => Finding::warning(
-                "face-notched",
-                format!(
-                    "{} {:.1} mm high stands under the face; its foot is cut out",
-                    self.word, self.height
-                ),
-                "a hole shows in the face there: move what stands there, if it can be moved",
-            ),
-            Reach::Flange => Finding::note(
-                "flange-relieved",
-                format!(
-                    "over {:.0} mm of its length the flange is cut free of {} {:.1} mm high",
-                    to - from,
-                    self.word,
-                    self.height
-                ),
-            ),
-        }
-        .at(0.5 * (from + to))
-        .size(to - from)
-    }
-}
-
 /// Arc lengths to look at or cut at along a stretch.
 pub(super) fn places([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
     let steps = ((to - from) / CUTTER_STEP_MM).ceil().clamp(1.0, 1e5) as usize;
     (0..=steps).map(move |i| from + (to - from) * i as f64 / steps as f64)
-}
-
-/// Joins cuts that overlap or would leave a narrow tooth between them.
-fn merge(mut zones: Vec<Zone>) -> Vec<Zone> {
-    zones.sort_by(|a, b| a.along[0].total_cmp(&b.along[0]));
-    let mut merged: Vec<Zone> = Vec::new();
-    for zone in zones {
-        match merged.last_mut() {
-            Some(last) if zone.along[0] < last.along[1] + LEAST_TOOTH_MM => {
-                last.along[1] = last.along[1].max(zone.along[1]);
-                last.outermost = last.outermost.max(zone.outermost);
-                last.height = last.height.max(zone.height);
-                last.cut_height = last.cut_height.max(zone.cut_height);
-                last.reach = last.reach.max(zone.reach);
-                // A name says more than that something was seen there.
-                last.word = match (last.named.is_empty(), zone.named.is_empty()) {
-                    (_, true) => std::mem::take(&mut last.word),
-                    (true, false) => zone.word,
-                    (false, false) => format!("{} and {}", last.word, zone.word),
-                };
-                last.named.extend(zone.named);
-            }
-            _ => merged.push(zone),
-        }
-    }
-    merged
-}
-
-/// A cut that nearly reaches an end of the panel goes through it.
-fn to_ends(mut zone: Zone, ends: [f64; 2]) -> Zone {
-    if zone.along[0] < ends[0] + LEAST_TOOTH_MM {
-        zone.along[0] = ends[0] - PAST_TIP_MM;
-    }
-    if zone.along[1] > ends[1] - LEAST_TOOTH_MM {
-        zone.along[1] = ends[1] + PAST_TIP_MM;
-    }
-    zone
 }
 
 /// Height of a cut that takes the flange and its fillet (mm).
@@ -554,38 +507,9 @@ fn cutter(
     guide: &Guide,
     options: &PanelOptions,
 ) -> Result<Solid, PanelFault> {
-    let tray = |s: f64, x: f64| tray_height(&survey.tray, s, x);
-    let over_flange = over_flange(options);
-    let outline = |s: f64| {
-        let inner = guide.tip.at(s) - PAST_TIP_MM;
-        let (outer, height) = match zone.reach {
-            Reach::Face => {
-                let height = over_flange.max(zone.cut_height);
-                (guide.outmost.at(s) + PAST_FACE_MM, height)
-            }
-            Reach::Flange => {
-                let outer = zone
-                    .outermost
-                    .min(guide.inside.at(s) - BESIDE_FACE_MM)
-                    .max(inner + 0.5 * PAST_TIP_MM);
-                (outer, over_flange)
-            }
-        };
-        // A band of the face stays over the cut, and the lip above the flange is not touched.
-        let most = match zone.reach {
-            Reach::Face => guide.face_room(survey, s, options),
-            Reach::Flange => guide.top.at(s) - tray(s, guide.face.at(s)),
-        };
-        let height = height.min(most.max(1.3 * options.wall_mm));
-        let (z_in, z_out) = (tray(s, inner), tray(s, outer));
-        [
-            Point2::new(inner, z_in - UNDER_TRAY_MM),
-            Point2::new(outer, z_out - UNDER_TRAY_MM),
-            Point2::new(outer, z_out + height),
-            Point2::new(inner, z_in + height),
-        ]
-    };
-    let outlines: Vec<(f64, [Point2; 4])> = places(zone.along).map(|s| (s, outline(s))).collect();
+    let outlines: Vec<(f64, [Point2; 4])> = places(zone.along)
+        .map(|s| (s, guide.cut_outline(zone, s, survey, options)))
+        .collect();
     let placed = outlines.iter().map(|(s, corners)| (*s, corners.as_slice()));
     let loft = Loft::new(&survey.spine, placed, &[[0, 1, 2], [0, 2, 3]]);
     Solid::new(loft.mesh().clone()).map_err(|e| PanelFault::Relief {

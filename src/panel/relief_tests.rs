@@ -8,6 +8,7 @@ fn cuts_that_leave_a_thin_tooth_become_one() {
         height,
         cut_height: height + 2.0,
         reach: Reach::Flange,
+        behind: false,
         named: Vec::new(),
         word: "something".into(),
     };

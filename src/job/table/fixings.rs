@@ -121,7 +121,7 @@ pub(super) fn keep_out(o: &mut KeepOut) -> Vec<Entry<'_>> {
             "access",
             &mut o.access,
             ACCESSES,
-            "How much of the face gives way: as much as it needs, or all that can go, to get at it from outside.",
+            "How much of the face gives way: as much as it needs, or all that can go, to get at it from outside, up to a band of two walls at the top, which keeps the panel in one piece.",
         ),
     ]
 }

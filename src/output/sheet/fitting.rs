@@ -30,7 +30,8 @@ pub(super) fn fitting(html: &mut String, run: Run<'_>) {
          all along.</li>\n",
     );
     html.push_str(too_tall(panel.top));
-    if !panel.reliefs.is_empty() {
+    let stands_in_it = panel.findings.iter().any(|f| f.code == "face-blocked");
+    if !panel.reliefs.is_empty() && !stands_in_it {
         let _ = writeln!(
             html,
             "<li>Nothing on the tray touches it: the flange is cut away in {} (<a href=\"#panel\">the panel</a>).</li>",

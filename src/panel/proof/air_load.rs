@@ -12,6 +12,7 @@ use super::walls::Walls;
 use crate::diag::Finding;
 use crate::material::Material;
 use crate::panel::section::Corners;
+use crate::panel::shape::Shape;
 use crate::panel::{Mount, Panel, PanelOptions, Section, Top};
 
 /// Air at sea level in the standard atmosphere (kg/m3), ISO 2533:1975.
@@ -163,8 +164,9 @@ pub struct AirInput {
     pub planned: Planned,
     /// How the face is held.
     pub held: FaceHeld,
-    /// Arm on which a fixing holds against the face's prying, where it does.
-    pub arm_mm: Option<f64>,
+    /// Arm on which each fixing holds against the face's prying, in the fixings' order; `None` where they
+    /// are not pried at.
+    pub arms_mm: Option<Vec<f64>>,
     /// The plastic.
     pub material: Material,
     /// How hot it gets (degrees C).
@@ -195,6 +197,7 @@ impl AirInput {
         let lip_holds = panel.top == Top::Tucked
             && options.mount == Mount::Tray
             && air.pressure_coefficient < 0.0;
+        let arms_mm = arms(panel, options, planned, &fixings);
         Self {
             heights,
             walls: Walls::of(panel, options),
@@ -205,7 +208,7 @@ impl AirInput {
             } else {
                 FaceHeld::OneEdge
             },
-            arm_mm: arm(panel, options),
+            arms_mm,
             material,
             hot_c,
         }
@@ -223,24 +226,29 @@ fn ends_of(heights: &[[f64; 2]]) -> Option<[f64; 2]> {
     Some([heights.first()?[0], heights.last()?[0]])
 }
 
-/// The shorter way from a fixing to where the panel tips over: foot or flange's edge, for either way of
-/// the load. A lip is held in its middle; a stud on the face itself is not pried at.
-fn arm(panel: &Panel, options: &PanelOptions) -> Option<f64> {
-    match (options.mount, panel.top) {
-        (Mount::Tray, _) => {
-            let half = 0.5 * options.flange_mm;
-            let fixings = panel.fixings.iter();
-            Some(
-                fixings
-                    .map(|f| f.from_face_mm.min(options.flange_mm - f.from_face_mm))
-                    .fold(half, f64::min)
-                    .max(1.0),
-            )
-        }
-        (Mount::Body, Top::Tucked) => Some((0.5 * options.tuck_mm).max(1.0)),
-        (Mount::Body, Top::Lapped) => Some((0.5 * options.lap_mm).max(1.0)),
-        (Mount::Body, Top::Butted) => None,
-    }
+/// The shorter way from each fixing to where the panel tips over: foot or flange's edge, for either way of
+/// the load. A lip is held in its middle, and so is a flange whose fixings are only assumed; a stud on the
+/// face itself is not pried at.
+fn arms(
+    panel: &Panel,
+    options: &PanelOptions,
+    planned: Planned,
+    fixings: &[f64],
+) -> Option<Vec<f64>> {
+    let middle = |depth: fn(&Shape) -> f64| -> Vec<f64> {
+        let half = |s: &f64| 0.5 * depth(&options.shape_at(*s));
+        fixings.iter().map(half).collect()
+    };
+    let arms = match (options.mount, panel.top) {
+        (Mount::Tray, _) if planned == Planned::OnPanel => (panel.fixings.iter())
+            .map(|fixing| fixing.from_face_mm.min(fixing.to_edge_mm))
+            .collect(),
+        (Mount::Tray, _) => middle(|shape| shape.flange),
+        (Mount::Body, Top::Tucked) => middle(|shape| shape.tuck),
+        (Mount::Body, Top::Lapped) => middle(|shape| shape.lap),
+        (Mount::Body, Top::Butted) => return None,
+    };
+    Some(arms.into_iter().map(|arm| arm.max(1.0)).collect())
 }
 
 /// Even steps from end to end, no longer than the pitch.
@@ -397,10 +405,17 @@ fn carried(input: &AirInput, row: &Row) -> Vec<FixingLoad> {
         FixingLoad {
             s,
             across_n,
-            pull_n: input.arm_mm.map(|arm| across_n * share * height / arm),
+            pull_n: arm_at(input, s).map(|arm| across_n * share * height / arm),
         }
     })
     .collect()
+}
+
+/// Arm of the fixing at an arc length (mm).
+fn arm_at(input: &AirInput, s: f64) -> Option<f64> {
+    let arms = input.fixings.iter().zip(input.arms_mm.as_ref()?);
+    arms.min_by(|a, b| (a.0 - s).abs().total_cmp(&(b.0 - s).abs()))
+        .map(|(_, arm)| *arm)
 }
 
 fn widest_pitch(input: &AirInput, strip: Strip, limit_mm: f64) -> Option<f64> {

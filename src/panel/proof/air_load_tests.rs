@@ -17,7 +17,7 @@ fn input(held: FaceHeld) -> AirInput {
         fixings: (0..=5).map(|k| 200.0 * f64::from(k)).collect(),
         planned: Planned::OnPanel,
         held,
-        arm_mm: Some(12.0),
+        arms_mm: Some(vec![12.0; 6]),
         material: Material::Petg,
         hot_c: 20.0,
     }
@@ -65,6 +65,18 @@ fn one_stretch_bends_as_roark_says_and_the_face_as_a_cantilever() {
     // 6 M / t^2 with M = w L^2 / 8.
     close(worst.stress_mpa(), 6.0 * 1890.43e-6 * 4e4 / 8.0 / 9.0, 1e-5);
     assert_eq!(proof.findings[0].code, "air-bends-past-half-wall");
+}
+
+/// A deeper flange further on, or a fixing close to its edge there, changes nothing at the others.
+#[test]
+fn each_fixing_holds_on_its_own_arm() {
+    let mut other = input(FaceHeld::BothEdges);
+    other.arms_mm = Some(vec![12.0, 12.0, 12.0, 3.0, 20.0, 20.0]);
+    let [even, other] = [input(FaceHeld::BothEdges), other].map(|i| prove(&i, &air(130.0)));
+    let pull = |proof: &LoadProof, k: usize| proof.fixings[k].pull_n.unwrap();
+    for (k, times) in [1.0, 1.0, 1.0, 4.0, 0.6, 0.6].into_iter().enumerate() {
+        close(pull(&other, k), times * pull(&even, k), 1e-9);
+    }
 }
 
 #[test]
