@@ -277,6 +277,15 @@ fn every_stl_of_a_run_is_closed_as_it_is_read_back() {
     });
     let told = String::from_utf8_lossy(&run.stderr);
     assert_eq!(run.status.code(), Some(0), "{told}");
+    // The buck first, then what is for trying, then the panel of the position's own.
+    let said = String::from_utf8_lossy(&run.stdout);
+    let at = |words: &str| {
+        said.find(words)
+            .unwrap_or_else(|| panic!("{words}: {said}"))
+    };
+    assert!(at("buck         print this: ") < at("for trying only"));
+    assert!(at("for trying only") < at("panel for    low: panel_low.stl"));
+    assert!(said.contains("first chapters are about panel.stl"));
     let counts = expect_all_solids(&folder.path().join("out"));
     let report = report(folder.path());
     let count = list(&report["segments"]).len();

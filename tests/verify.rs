@@ -405,6 +405,17 @@ fn missing_files_and_bad_corrections_are_named() {
         assert_eq!(run.status.code(), Some(2));
         assert!(errors(&run).contains("to do: "), "{}", errors(&run));
     }
+    // A table that is in the folder of the results is named from where the maker stands.
+    fs::create_dir_all(bench.path().join("out")).unwrap();
+    fs::write(bench.path().join("out/readings.csv"), "").unwrap();
+    let run = gapwright(bench.path(), &["verify", "job.toml", "readings.csv"]);
+    assert_eq!(run.status.code(), Some(2));
+    let told = errors(&run);
+    assert!(
+        told.contains("gapwright verify job.toml out/readings.csv"),
+        "{told}"
+    );
+    fs::remove_dir_all(bench.path().join("out")).unwrap();
     for (text, words) in [
         ("hello", "no correction"),
         (

@@ -12,7 +12,7 @@ use std::path::PathBuf;
         gapwright inspect body.ply tray.ply     can I trust these scans?\n  \
         gapwright new body.ply tray.ply         write job.toml to start from\n  \
         gapwright measure job.toml              what is the gap, and how sure are we?\n  \
-        gapwright verify job.toml readings.csv  do tape and caliper agree with the scan?\n  \
+        gapwright verify job.toml out/readings.csv\n                                          do tape and caliper agree with the scan?\n  \
         gapwright make job.toml                 panel, printable segments, build sheet\n\n\
         Then open sheet.html in the folder it names.\n\n\
         Exit codes: 0 made, or verify says go; 1 verify says shim or rescan; 2 could not run."
@@ -97,7 +97,7 @@ pub(super) enum Command {
     Verify {
         /// The job file.
         job: PathBuf,
-        /// Filled-in readings.csv.
+        /// Filled-in readings.csv, from the folder of the results.
         readings: PathBuf,
     },
     /// Make everything: panel, printable segments, build sheet

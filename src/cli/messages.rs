@@ -173,14 +173,53 @@ fn made_text(run: Run<'_>, folder: &Path) -> String {
             text += &format!("  seal         {advice}\n");
         }
     }
+    text += &buck_text(&run);
     if let Some((panel, parts)) = run.made {
         let volume = panel.solid.mesh().signed_volume() / 1e3;
         text += &format!("  panel        {volume:.0} cm3\n");
         text += &format!("  segments     {}\n", parts.segments.len());
+        if run.buck.is_some() {
+            text += "               panel.stl, segments/ and print/ are that panel in plastic, for trying only: they are not the part\n";
+        }
     }
+    text += &positions_text(&run);
     text += &findings_text(&run.findings(), tape.as_ref());
     let page = folder.join("sheet.html");
     text += &format!("\nOpen {}\n", page.display());
+    text
+}
+
+/// What is printed where the part is laid up on a buck.
+fn buck_text(run: &Run<'_>) -> String {
+    run.buck.map_or_else(String::new, |made| {
+        let estimate = made.segments.estimate();
+        let count = made.segments.segments.len();
+        format!(
+            "  buck         print this: {count} segment{}, {:.0} h, {:.1} kg, in buck/print/\n",
+            if count == 1 { "" } else { "s" },
+            estimate.hours,
+            estimate.mass_g / 1e3
+        )
+    })
+}
+
+/// The panels of further positions, and whose panel the sheet is about.
+fn positions_text(run: &Run<'_>) -> String {
+    let Some(made) = run.positions.filter(|made| !made.own.is_empty()) else {
+        return String::new();
+    };
+    let mut text = String::new();
+    for own in &made.own {
+        if let Some(setting) = run.measured.positions.get(own.setting) {
+            text += &format!(
+                "  panel for    {}: {}, {} segments\n",
+                setting.name,
+                output::own_panel_file(&setting.word),
+                own.segments.segments.len()
+            );
+        }
+    }
+    text += "               the sheet's first chapters are about panel.stl, the panel of the scanned position\n";
     text
 }
 
@@ -226,9 +265,13 @@ fn findings_text(findings: &[&Finding], tape: Option<&Tape<'_>>) -> String {
             Weight::Note => ("note:", "1"),
         };
         text += &format!("{} {}\n", painted(word, code, &stdout), finding.what);
-        if let Some(s) = finding.station_mm {
-            let words = tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
-            text += &format!("  where: {words}\n");
+        let places = finding.stations().map(|s| match tape {
+            Some(tape) => tape.words(s),
+            None => format!("station {:.0} mm", s + 0.0),
+        });
+        let places: Vec<String> = places.collect();
+        if !places.is_empty() {
+            text += &format!("  where: {}\n", places.join("; "));
         }
         // A note's words hold what number it has.
         if let Some(mm) = finding
@@ -304,4 +347,19 @@ fn good_for(scan: &Inspection) -> String {
         )
     };
     format!("{what}{next}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_station_of_a_finding_is_shown() {
+        let finding = Finding::warning("w", "it touches", "move it").at_all([10.0, 250.0, 400.0]);
+        let text = findings_text(&[&finding], None);
+        assert!(
+            text.contains("where: station 10 mm; station 250 mm; station 400 mm"),
+            "{text}"
+        );
+    }
 }

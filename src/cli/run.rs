@@ -137,6 +137,16 @@ fn verify(path: &Path, readings: &Path, voice: &Voice) -> Result<Outcome, Vec<Pr
         ]);
     }
     let job = Job::read(path)?;
+    let written = job.out.join("readings.csv");
+    if !readings.exists() && written.is_file() {
+        return Err(vec![
+            Problem::new(
+                "there are no readings under this name",
+                format!("gapwright verify {} {}", path.display(), written.display()),
+            )
+            .at(readings.display()),
+        ]);
+    }
     // Read before the long work, so that a slip in the table is told at once.
     let taken = output::read_readings(readings)?;
     let (bar, watch) = voice.watch();

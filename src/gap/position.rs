@@ -190,24 +190,90 @@ fn unseen(survey: &Survey, stations: &[Station]) -> Vec<Finding> {
     ]
 }
 
-/// A name as files carry it: letters, digits, dashes, others as underscores; never empty, and unlike the
-/// names before it.
+/// A letter without its accent, in small; `None` for what is no letter, digit or dash.
+fn folded(c: char) -> Option<&'static str> {
+    const PLAIN: &str = "abcdefghijklmnopqrstuvwxyz0123456789-";
+    /// Latin letters with what they come to.
+    const FOLDS: [(&str, &str); 21] = [
+        (
+            "\u{e0}\u{e1}\u{e2}\u{e3}\u{e4}\u{e5}\u{101}\u{103}\u{105}",
+            "a",
+        ),
+        ("\u{e7}\u{107}\u{109}\u{10b}\u{10d}", "c"),
+        ("\u{10f}\u{111}\u{f0}", "d"),
+        (
+            "\u{e8}\u{e9}\u{ea}\u{eb}\u{113}\u{115}\u{117}\u{119}\u{11b}",
+            "e",
+        ),
+        ("\u{11d}\u{11f}\u{121}\u{123}", "g"),
+        ("\u{125}\u{127}", "h"),
+        (
+            "\u{ec}\u{ed}\u{ee}\u{ef}\u{129}\u{12b}\u{12d}\u{12f}\u{131}",
+            "i",
+        ),
+        ("\u{135}", "j"),
+        ("\u{137}", "k"),
+        ("\u{13a}\u{13c}\u{13e}\u{140}\u{142}", "l"),
+        ("\u{f1}\u{144}\u{146}\u{148}", "n"),
+        (
+            "\u{f2}\u{f3}\u{f4}\u{f5}\u{f6}\u{f8}\u{14d}\u{14f}\u{151}",
+            "o",
+        ),
+        ("\u{155}\u{157}\u{159}", "r"),
+        ("\u{15b}\u{15d}\u{15f}\u{161}\u{219}", "s"),
+        ("\u{163}\u{165}\u{167}\u{21b}", "t"),
+        (
+            "\u{f9}\u{fa}\u{fb}\u{fc}\u{169}\u{16b}\u{16d}\u{16f}\u{171}\u{173}",
+            "u",
+        ),
+        ("\u{175}", "w"),
+        ("\u{fd}\u{ff}\u{177}", "y"),
+        ("\u{17a}\u{17c}\u{17e}", "z"),
+        ("\u{df}", "ss"),
+        ("\u{e6}", "ae"),
+    ];
+    let small = c.to_lowercase().next()?;
+    if let Some(at) = PLAIN.find(small) {
+        return PLAIN.get(at..=at);
+    }
+    let known = FOLDS.iter().find(|(letters, _)| letters.contains(small));
+    known.map(|(_, plain)| *plain)
+}
+
+/// A name as files carry it: small letters without accents, digits, dashes, and one underscore for every run
+/// of others between them.
+fn file_word(name: &str) -> String {
+    let mut word = String::new();
+    let mut parted = false;
+    for c in name.chars() {
+        // An accent that stands as a sign of its own belongs to the letter before it.
+        if ('\u{300}'..='\u{36f}').contains(&c) {
+            continue;
+        }
+        let Some(plain) = folded(c) else {
+            parted = true;
+            continue;
+        };
+        if parted && !word.is_empty() {
+            word.push('_');
+        }
+        parted = false;
+        word.push_str(plain);
+        if word.len() >= 40 {
+            break;
+        }
+    }
+    word
+}
+
+/// Names as files carry them; never empty, and each unlike the names before it.
 #[must_use]
 pub fn file_words(names: &[&str]) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for name in names {
-        let plain = |c: char| {
-            if c.is_ascii_alphanumeric() || c == '-' {
-                c.to_ascii_lowercase()
-            } else {
-                '_'
-            }
-        };
-        let word: String = name.trim().chars().map(plain).take(40).collect();
-        let word = if word.chars().all(|c| c == '_') {
-            "position".to_owned()
-        } else {
-            word
+        let word = match file_word(name) {
+            word if word.is_empty() => "position".to_owned(),
+            word => word,
         };
         let mut unlike = word.clone();
         let mut count = 2;
@@ -227,15 +293,24 @@ mod tests {
     #[test]
     fn names_become_words_that_differ() {
         assert_eq!(
-            file_words(&["Race, low", "race low", "race: low", "../..", "", "ö"]),
+            file_words(&["Race, low", "race low", "race: low", "../..", "", "!"]),
             [
-                "race__low",
                 "race_low",
-                "race__low_2",
+                "race_low_2",
+                "race_low_3",
                 "position",
                 "position_2",
                 "position_3"
             ]
+        );
+        assert_eq!(
+            file_words(&[
+                "H\u{f6}he 2 / oben",
+                "Ho\u{308}he 3",
+                "\u{c9}t\u{e9} -5",
+                "(Stra\u{df}e)",
+            ]),
+            ["hohe_2_oben", "hohe_3", "ete_-5", "strasse"]
         );
     }
 

@@ -15,17 +15,19 @@ use toml::de::{DeTable, DeValue};
 pub(super) fn read_job(text: &str, shown: &str, folder: &Path) -> Result<Job, Vec<Problem>> {
     let (tree, broken_lines) = raw::parse(text);
     let root = tree.get_ref();
+    if let Some(problem) = no_job(text, shown, root, broken_lines.len()) {
+        return Err(vec![problem]);
+    }
     let mut check = Check {
         text,
         shown,
         folder,
         faults: Vec::new(),
-        // What is missing may stand on a line that could not be read.
-        tell_missing: broken_lines.is_empty(),
+        broken: broken_lines.iter().map(|fault| fault.place.line).collect(),
     };
     let mut draft = Draft::default();
     check.fill(&mut draft, root);
-    let broken: Vec<usize> = broken_lines.iter().map(|fault| fault.place.line).collect();
+    let broken = check.broken.clone();
     check.faults.retain(|(at, _)| !broken.contains(&at.line));
     for fault in broken_lines {
         check.tell(fault.place, fault.what, fault.hint);
@@ -61,7 +63,25 @@ struct Check<'a> {
     shown: &'a str,
     folder: &'a Path,
     faults: Vec<(Place, Problem)>,
-    tell_missing: bool,
+    /// Lines that could not be read.
+    broken: Vec<usize>,
+}
+
+/// What is to be said of a text that is no job at all, such as a letter or a manual: once, in place of a fault
+/// for every line.
+fn no_job(text: &str, shown: &str, root: &DeTable<'_>, broken: usize) -> Option<Problem> {
+    const FEW: usize = 3;
+    let said = |line: &&str| !line.trim().is_empty() && !line.trim_start().starts_with('#');
+    let lines = text.lines().filter(said).count();
+    let has_scans = root.keys().any(|key| key.get_ref() == "scan");
+    let none = broken > FEW && (!has_scans || 2 * broken > lines);
+    none.then(|| {
+        Problem::new(
+            format!("this is no job file: {broken} of its {lines} lines are not TOML"),
+            "name a job file, such as job.toml; `gapwright new BODY TRAY` writes one to start from",
+        )
+        .at(shown)
+    })
 }
 
 /// A value that does not fit its option.
@@ -84,6 +104,29 @@ impl Check<'_> {
             self.shown, at.line, at.column
         ));
         self.faults.push((at, problem));
+    }
+
+    /// Whether an option of a table may stand on a line that could not be read: one within the table, or the
+    /// line of any table's name. `start` is where a table of a list starts.
+    fn may_hide(&self, name: &str, start: Place) -> bool {
+        let line_of = |line: usize| self.text.lines().nth(line.saturating_sub(1));
+        let is_name = |line: usize| line_of(line).is_some_and(|l| l.trim_start().starts_with('['));
+        if self.broken.iter().any(|line| is_name(*line)) {
+            return true;
+        }
+        let table = format!("[{name}]");
+        let named = |l: &str| l.trim_start().starts_with(&table);
+        let from = match self.text.lines().position(named) {
+            _ if line_of(start.line).is_some_and(|l| l.trim_start().starts_with("[[")) => {
+                start.line
+            }
+            Some(at) => at + 1,
+            // A table that is nowhere may be written in dots or braces anywhere.
+            None => return !self.broken.is_empty(),
+        };
+        let to = (from + 1..).find(|line| line_of(*line).is_none() || is_name(*line));
+        let within = from..to.unwrap_or(usize::MAX);
+        self.broken.iter().any(|line| within.contains(line))
     }
 
     fn place<T>(&self, spanned: &Spanned<T>) -> Place {
@@ -189,7 +232,7 @@ impl Check<'_> {
         }
         for entry in entries.iter().filter(|e| e.need == Need::Required) {
             let missing = !found.keys().any(|key| key.get_ref() == entry.key);
-            if missing && self.tell_missing {
+            if missing && !self.may_hide(name, missing_at) {
                 let what = format!("{} is missing", shown_key(name, entry.key));
                 let hint = format!(
                     "write {} = {} under [{name}]: {}",
@@ -243,13 +286,17 @@ fn whereabouts(table: &str, key: &str, is_table: bool, homes: &[(&str, Vec<&str>
         .iter()
         .find(|(name, _)| *name == table)
         .map_or(&[], |(_, keys)| keys);
-    if let Some(near) = nearest(key, own) {
+    let others = || homes.iter().filter(|(name, _)| *name != table);
+    // The very word under another table is what was meant, however near a word of this one comes.
+    let same = others().find_map(|(name, keys)| {
+        let word = keys.iter().find(|word| **word == key)?;
+        Some((*name, *word))
+    });
+    if let (None, Some(near)) = (same, nearest(key, own)) {
         return format!("did you mean {near}?");
     }
-    let elsewhere = homes
-        .iter()
-        .filter(|(name, _)| *name != table)
-        .find_map(|(name, keys)| Some((*name, nearest(key, keys)?)));
+    let elsewhere =
+        same.or_else(|| others().find_map(|(name, keys)| Some((*name, nearest(key, keys)?))));
     match elsewhere {
         Some(("", near)) => {
             format!("did you mean {near}, above the first table?")

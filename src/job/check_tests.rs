@@ -277,3 +277,33 @@ fn changes_along_the_spine_are_read_and_their_faults_told() {
         assert!(faults.contains(words), "{words}: {faults}");
     }
 }
+
+#[test]
+fn a_slip_hides_no_fault_of_another_table() {
+    let text = format!(
+        "name = \"x\"\n{SCANS}[panel]\nwall_mm = 3,5\nfoam_mm = 8.0\n[[keep_out]]\nkind = \"slot\"\n"
+    );
+    let faults = read(&text).unwrap_err();
+    let has = |words: &str| faults.iter().any(|fault| fault.contains(words));
+    assert!(has("decimal comma"), "{faults:#?}");
+    assert!(has("keep_out.name is missing"), "{faults:#?}");
+    assert!(has("did you mean seal_foam_mm"), "{faults:#?}");
+    // What is missing may stand on the very line.
+    let text = format!("name = \"x\"\n{SCANS}[[keep_out]]\nname = bolt head\nkind = \"slot\"\n");
+    let faults = read(&text).unwrap_err();
+    assert!(
+        !faults
+            .iter()
+            .any(|f| f.contains("keep_out.name is missing")),
+        "{faults:#?}"
+    );
+}
+
+#[test]
+fn a_text_that_is_no_job_is_told_once() {
+    let text = include_str!("../../README.md");
+    expect_faults(
+        &read(text).unwrap_err(),
+        &[("job.toml", "this is no job file")],
+    );
+}

@@ -95,7 +95,7 @@ fn position_csv(word: &str) -> String {
 }
 
 /// The panel of a position's own.
-fn own_panel_file(word: &str) -> String {
+pub(crate) fn own_panel_file(word: &str) -> String {
     format!("panel_{word}.stl")
 }
 

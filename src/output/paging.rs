@@ -228,6 +228,12 @@ fn letters(index: usize) -> String {
     }
 }
 
+/// How the sheets go together.
+const HOW_TO_TAPE: [&str; 2] = [
+    "Lay each sheet over its neighbour",
+    "until the diamonds meet, and tape.",
+];
+
 /// Crop marks, the sheet's number, the check bar, and on the first sheet a map of all.
 fn furniture(
     drawing: &Drawing,
@@ -278,8 +284,11 @@ fn furniture(
         "100 mm. Print at actual size (100 %), then measure the bar.",
     );
     if tiles.len() > 1 {
-        let how = "Lay each sheet over its neighbour until the diamonds meet, and tape.";
-        page.note(text - Vector2::new(0.0, 4.0), Anchor::Start, how);
+        // Beside the bar an upright sheet has no room for it in one line.
+        for (k, line) in HOW_TO_TAPE.into_iter().enumerate() {
+            let down = Vector2::new(0.0, 3.5 * (k + 1) as f64);
+            page.note(text - down, Anchor::Start, line);
+        }
     }
     if index == 0 && tiles.len() > 1 {
         map(

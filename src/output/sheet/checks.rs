@@ -18,7 +18,8 @@ pub(super) fn before(html: &mut String, run: Run<'_>) {
         html,
         "<p>Survey {}. Left and right are yours as you face the vehicle. Lengths tell the scan\u{2019}s scale, gaps its \
          height and tilt. Write the readings in the column reading_mm of <a href=\"{READINGS_FILE}\">{READINGS_FILE}</a>, \
-         then: gapwright verify JOB {READINGS_FILE}. It says go, shim or rescan. A reading that is off by no more than the \
+         then, in the job\u{2019}s folder: gapwright verify job.toml out/{READINGS_FILE}, with your names for job and \
+         results (the table is beside this sheet). It says go, shim or rescan. A reading that is off by no more than the \
          \u{b1} agrees with the scans; whether the seal or lip takes up what it is off by, verify says.</p>",
         escaped(&run.measured.survey_id)
     );

@@ -18,24 +18,20 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
         Top::Tucked => "Lip to the back of the skin, paint taken off",
     };
     if let Some((mm, at)) = proof.least_clearance() {
+        let by_survey = (proof.stations.iter())
+            .map(|at| at.joint_mm)
+            .fold(f64::INFINITY, f64::min);
         let _ = writeln!(
             html,
-            "<li>{top}: at the tightest {} (\u{b1} {:.1} mm), at station {}. The scan sags where it was fused round an edge; \
-             the survey has taken that out, and by it there is {}.</li>",
+            "<li>{top}: at the tightest {} (\u{b1} {:.1} mm), at station {}. {} {}.</li>",
             clear(mm, |text| told_bare("/fit/least_clearance/mm", text)),
             2.0 * at.top_sigma_mm,
             told(
                 "/fit/least_clearance/station_mm",
                 format!("{:.0}", at.s + 0.0)
             ),
-            clear(
-                proof
-                    .stations
-                    .iter()
-                    .map(|at| at.joint_mm)
-                    .fold(f64::INFINITY, f64::min),
-                |text| text
-            ),
+            why_other(mm, by_survey),
+            clear(by_survey, |text| text),
         );
     }
     let feet = proof
@@ -58,6 +54,15 @@ pub(super) fn fit(html: &mut String, run: Run<'_>, views: &Views) {
     html.push_str("</ul>\n");
     for view in &views.fit {
         super::figure(html, view, "plan");
+    }
+}
+
+/// Why the surveyed edge leaves other room than the raw scan does.
+fn why_other(scan_mm: f64, survey_mm: f64) -> &'static str {
+    if survey_mm >= scan_mm {
+        "The scan sags where it was fused round an edge; the survey has taken that out, and by it there is"
+    } else {
+        "By the surveyed edge, which the panel is made to and which is somewhere lower than the raw scan, there is, at the tightest,"
     }
 }
 
@@ -89,4 +94,16 @@ fn deepest(html: &mut String, what: &str, place: &str, deepest: Option<&Deepest>
             }
         ),
     };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_survey_with_less_room_than_the_scan_is_not_put_down_to_a_sagging_scan() {
+        assert!(why_other(-3.5, -1.0).contains("sags"));
+        let less = why_other(-3.5, -5.0);
+        assert!(!less.contains("sags") && less.contains("lower than the raw scan"));
+    }
 }

@@ -239,7 +239,14 @@ pub(super) fn fix(
                          bonded to the hidden side instead",
                         wanted.screw.name()
                     ),
-                    "raise tuck_mm, or ask for a smaller screw under [fixings]",
+                    match top {
+                        Top::Lapped => {
+                            "raise lap_mm under [panel], or ask for a smaller screw under [fixings]"
+                        }
+                        Top::Tucked | Top::Butted => {
+                            "raise tuck_mm under [panel], or ask for a smaller screw under [fixings]"
+                        }
+                    },
                 )
                 .size(needs),
             );

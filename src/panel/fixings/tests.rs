@@ -173,6 +173,24 @@ fn the_body_mount_goes_through_a_lip_that_is_high_enough() {
     let mut wish = options(Mount::Body, Style::Screws);
     let short = made(straight(500.0), EdgeKind::Cut, &wish);
     assert!(codes(&short).contains(&"lip-too-short"));
+    // The hint names the height that the job's kind of lip goes by.
+    let hint = |panel: &Panel| {
+        let all = &panel.findings;
+        let found = all.iter().find(|f| f.code == "lip-too-short");
+        found.map(|f| f.hint.clone()).unwrap_or_default()
+    };
+    assert!(hint(&short).contains("raise tuck_mm under [panel]"));
+    let lapped = PanelOptions {
+        top: Some(Top::Lapped),
+        lap_mm: 8.0,
+        ..wish.clone()
+    };
+    let lapped = made(straight(500.0), EdgeKind::Cut, &lapped);
+    assert!(
+        hint(&lapped).contains("raise lap_mm under [panel]"),
+        "{:?}",
+        lapped.findings
+    );
     assert!(
         short
             .fixings

@@ -54,12 +54,26 @@ fn top_finding(proof: &FitProof, top: Top) -> Option<Finding> {
     }
     let (at, depth) = worst(proof, |at| at.top_clearance_mm.map(|c| -c))?;
     (depth > 0.0).then(|| {
+        let doubt = SIGMAS * at.top_sigma_mm;
+        // A doubt that the seal or the lip does not take up hides a panel that does not go in.
+        let takes = proof.room.half();
+        let meaning = if doubt > takes {
+            format!(
+                "that is more than the {takes:.1} mm that {} up, so nothing can be told here: read the gap there \
+                 with a caliper before you print",
+                match top {
+                    Top::Butted => "the seal takes",
+                    Top::Tucked | Top::Lapped => "the lip takes",
+                }
+            )
+        } else {
+            "fusing views thickens an edge, so this is no fault of the panel".to_owned()
+        };
         Finding::note(
             "top-close",
             format!(
-                "the body's scan overlaps the panel's {name} by {depth:.1} mm; the gap is known to \u{b1} {:.1} mm \
-                 there and fusing views thickens an edge, so this is no fault of the panel",
-                SIGMAS * at.top_sigma_mm
+                "the body's scan overlaps the panel's {name} by {depth:.1} mm; the gap is known to \u{b1} {doubt:.1} mm \
+                 there, and {meaning}"
             ),
         )
         .at(at.s)
@@ -168,4 +182,46 @@ fn residual_finding(proof: &FitProof, top: Top) -> Option<Finding> {
         .at(at.s)
         .size(at.residual_mm.abs()),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gap::seal::Room;
+
+    /// A lip 1 mm in the scan, the gap known to +- 2 mm: no fault where the lip takes up 5 mm, and nothing
+    /// that can be told where it takes up 1.
+    #[test]
+    fn a_doubt_larger_than_what_is_taken_up_is_no_acquittal() {
+        let said = |half: f64| {
+            let at = FitAt {
+                s: 10.0,
+                top_clearance_mm: Some(-1.0),
+                top_sigma_mm: 1.0,
+                joint_mm: 0.0,
+                foot: None,
+                residual_mm: 0.0,
+            };
+            let proof = FitProof {
+                stations: vec![at],
+                body: None,
+                tray: None,
+                meant_mm: 0.0,
+                room: Room {
+                    opens: half,
+                    closes: half,
+                },
+                tray_scatter_mm: 0.0,
+                face: Vec::new(),
+                findings: Vec::new(),
+            };
+            let found = judge(&proof, Top::Lapped);
+            let note = found.into_iter().find(|f| f.code == "top-close");
+            note.map(|f| f.what).unwrap_or_default()
+        };
+        assert!(said(5.0).contains("no fault of the panel"));
+        let unknown = said(1.0);
+        assert!(unknown.contains("nothing can be told here") && unknown.contains("caliper"));
+        assert!(!unknown.contains("no fault"));
+    }
 }
