@@ -84,6 +84,16 @@ impl fmt::Display for Lies {
     }
 }
 
+/// What tears a print off its bed: a nudge of the nozzle at its top (N), and its own mass as the bed turns
+/// about (m/s2), half way up; of solid plastic (kg/mm3). From memory, as is the stress at which a bed may be
+/// relied on to hold without a brim (MPa): good ones hold several times that.
+const NUDGE_N: f64 = 2.0;
+const TURNS_ABOUT: f64 = 10.0;
+const DENSITY: f64 = 1.27e-6;
+const BED_HOLDS_MPA: f64 = 0.06;
+/// A visible face that support touches over no more than this share stays clean.
+const CLEAN: f64 = 0.01;
+
 /// What is measured of a pose. Before the print is made larger for what it shrinks.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Scores {
@@ -103,6 +113,8 @@ pub struct Scores {
     pub slenderness: f64,
     /// How far inside of what touches the bed the centre of mass stands (mm).
     pub steady_mm: f64,
+    /// Stress at the edge of what touches the bed as the print is nudged and shaken (MPa).
+    pub torn_mpa: f64,
     /// Angle between the layers and the pull across the worst joint (rad): 0 is strong, a right angle
     /// pulls the layers apart.
     pub layers_to_pull: f64,
@@ -117,6 +129,16 @@ pub struct Scores {
 }
 
 impl Scores {
+    /// Whether the bed holds it. What comes loose is lost, whatever support the pose saves.
+    pub(super) fn holds(&self) -> bool {
+        self.torn_mpa <= BED_HOLDS_MPA
+    }
+
+    /// Whether the visible face stays clean of support.
+    pub(super) fn is_clean(&self) -> bool {
+        self.scarred_share <= CLEAN
+    }
+
     /// One number, less is better. The weights are our choice, in shares: support counts as the plastic
     /// it takes and half of the surface it spoils, a scar on the visible face in full, steps there by half; layers that pull
     /// apart at a joint are worth half of the plastic; height and a small base are time and risk.
@@ -174,6 +196,16 @@ impl Pose {
                 "print it with a brim and supports on both sides, or use a larger build volume",
             ));
         }
+        if !scores.holds() {
+            return Some(Finding::note(
+                "segment-held-little",
+                format!(
+                    "segment {number} is printed {:.0} mm high with only {} on the bed, for no pose that fits holds better and keeps the visible face clean: print it slowly and with a wide brim",
+                    scores.height_mm,
+                    area(scores.contact_mm2)
+                ),
+            ));
+        }
         (scores.slenderness > TALL).then(|| {
             Finding::note(
                 "segment-stands-tall",
@@ -184,6 +216,15 @@ impl Pose {
                 ),
             )
         })
+    }
+}
+
+/// An area in words: small ones in mm2.
+fn area(mm2: f64) -> String {
+    if mm2 < 1000.0 {
+        format!("{mm2:.0} mm\u{b2}")
+    } else {
+        format!("{:.0} cm\u{b2}", mm2 / 100.0)
     }
 }
 
@@ -202,7 +243,7 @@ fn reason(lies: Lies, scores: &Scores, next: Option<(Lies, Scores)>) -> String {
         a if a < 60.0 => "layers lie aslant to the pull at the joints",
         _ => "layers lie across the pull at the joints: the weak way",
     };
-    let face = if scores.scarred_share > 0.01 {
+    let face = if !scores.is_clean() {
         format!(
             "support touches {:.0} % of the visible face",
             100.0 * scores.scarred_share
@@ -216,8 +257,8 @@ fn reason(lies: Lies, scores: &Scores, next: Option<(Lies, Scores)>) -> String {
         "the visible face stays clean".to_owned()
     };
     let mut text = format!(
-        "{lies}: {support}, {:.0} cm\u{b2} on the bed, {:.0} mm high; {layers}; {face}.",
-        cm2(scores.contact_mm2),
+        "{lies}: {support}, {} on the bed, {:.0} mm high; {layers}; {face}.",
+        area(scores.contact_mm2),
         scores.height_mm
     );
     match next {
@@ -258,6 +299,11 @@ fn reason(lies: Lies, scores: &Scores, next: Option<(Lies, Scores)>) -> String {
                 .into_iter()
                 .max_by(|a, b| a.0.total_cmp(&b.0))
                 .filter(|(by, _)| *by > 0.0);
+            let worst = if scores.holds() && !its.holds() {
+                Some((1.0, "too little of it on the bed to hold it"))
+            } else {
+                worst
+            };
             if let Some((_, what)) = worst {
                 text.push_str(&format!(" Next best, {other}: {what}."));
             }
@@ -358,6 +404,11 @@ impl<'a> Scene<'a> {
             .map(|along| along.dot(&stand.up).abs().min(1.0).asin())
             .fold(0.0, f64::max);
         let share = |part: f64, of: f64| if of > 0.0 { part / of } else { 0.0 };
+        let base_mm = stand.base_mm().max(0.1);
+        let shaken = 0.5 * self.volume * DENSITY * TURNS_ABOUT;
+        // A moment over the modulus of what touches the bed, as if spread over its least width.
+        let torn =
+            6.0 * (NUDGE_N + shaken) * stand.height / (stand.contact_mm2 * base_mm).max(1e-6);
         Scores {
             overhang_mm2: support.area_mm2,
             overhang_share: share(support.area_mm2, self.faces.iter().map(|f| f.1).sum()),
@@ -365,7 +416,8 @@ impl<'a> Scene<'a> {
             contact_mm2: stand.contact_mm2,
             contact_share: share(stand.contact_mm2, shadow).min(1.0),
             height_mm: stand.height,
-            slenderness: stand.height / stand.base_mm().max(0.1),
+            slenderness: stand.height / base_mm,
+            torn_mpa: torn,
             steady_mm: stand.steady_mm,
             layers_to_pull: pull,
             scarred_share: share(scarred, self.seen_mm2),
@@ -402,5 +454,15 @@ mod tests {
         assert_eq!(finding(8.0, 1.0), None);
         assert_eq!(finding(8.0, 2.0 * TALL), Some("segment-stands-tall"));
         assert_eq!(finding(0.5, 1.0), Some("segment-not-steady"));
+        let scores = Scores {
+            steady_mm: 8.0,
+            contact_mm2: 66.4,
+            torn_mpa: 2.0 * BED_HOLDS_MPA,
+            ..Scores::default()
+        };
+        let pose = Pose::new(Lies::FootUp, scores, 1, None);
+        let finding = pose.finding(3).unwrap();
+        assert_eq!(finding.code, "segment-held-little");
+        assert!(pose.why.contains("66 mm\u{b2} on the bed"), "{}", pose.why);
     }
 }
