@@ -196,23 +196,23 @@ impl Pose {
                 "print it with a brim and supports on both sides, or use a larger build volume",
             ));
         }
-        if !scores.holds() {
+        if scores.slenderness > TALL {
             return Some(Finding::note(
-                "segment-held-little",
-                format!(
-                    "segment {number} is printed {:.0} mm high with only {} on the bed, for no pose that fits holds better and keeps the visible face clean: print it slowly and with a wide brim",
-                    scores.height_mm,
-                    area(scores.contact_mm2)
-                ),
-            ));
-        }
-        (scores.slenderness > TALL).then(|| {
-            Finding::note(
                 "segment-stands-tall",
                 format!(
                     "segment {number} is printed {:.0} mm high on a base {:.0} mm wide: print it slowly and with a wide brim",
                     scores.height_mm,
                     scores.height_mm / scores.slenderness
+                ),
+            ));
+        }
+        (!scores.holds()).then(|| {
+            Finding::note(
+                "segment-held-little",
+                format!(
+                    "segment {number} is printed {:.0} mm high with only {} on the bed, for no pose that fits holds better and keeps the visible face clean: print it slowly and with a wide brim",
+                    scores.height_mm,
+                    area(scores.contact_mm2)
                 ),
             )
         })
