@@ -265,13 +265,8 @@ fn findings_text(findings: &[&Finding], tape: Option<&Tape<'_>>) -> String {
             Weight::Note => ("note:", "1"),
         };
         text += &format!("{} {}\n", painted(word, code, &stdout), finding.what);
-        let places = finding.stations().map(|s| match tape {
-            Some(tape) => tape.words(s),
-            None => format!("station {:.0} mm", s + 0.0),
-        });
-        let places: Vec<String> = places.collect();
-        if !places.is_empty() {
-            text += &format!("  where: {}\n", places.join("; "));
+        if let Some(places) = output::places(finding, tape) {
+            text += &format!("  where: {places}\n");
         }
         // A note's words hold what number it has.
         if let Some(mm) = finding

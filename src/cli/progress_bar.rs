@@ -83,7 +83,7 @@ mod tests {
     use std::collections::BTreeSet;
     use std::sync::{Arc, Mutex};
 
-    /// Everything on, so that every stage is heard.
+    /// With a buck: what is heard of body, tray, panel, segments and buck.
     #[test]
     fn every_stage_has_its_part_of_the_bar() {
         let heard = Arc::new(Mutex::new(BTreeSet::new()));

@@ -46,7 +46,7 @@ mod written;
 
 pub use correction::{WrittenCorrection, write_correction};
 pub use folder::check_folder;
-pub use place::Tape;
+pub use place::{Tape, places};
 pub use readings::{Readings, read_readings};
 pub use seen_from::seen_from;
 pub mod viewer;

@@ -1,5 +1,6 @@
 //! Where a station lies on the vehicle: by a tape along the body's edge, from either end.
 
+use crate::diag::Finding;
 use crate::gap::readings::Ruler;
 use crate::output::Run;
 
@@ -54,6 +55,17 @@ impl<'a> Tape<'a> {
             "station {from:.0} to {to:.0} mm, on the vehicle {a:.0} to {b:.0} mm along the edge from its left end"
         )
     }
+}
+
+/// Every place of a finding in words; `None` for one that is about no place. Without a tape, its stations.
+#[must_use]
+pub fn places(finding: &Finding, tape: Option<&Tape<'_>>) -> Option<String> {
+    let words = |s: f64| match tape {
+        Some(tape) => tape.words(s),
+        None => format!("station {:.0} mm", s.round() + 0.0),
+    };
+    let all: Vec<String> = finding.stations().map(words).collect();
+    (!all.is_empty()).then(|| all.join("; "))
 }
 
 #[cfg(test)]

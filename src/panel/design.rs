@@ -187,8 +187,8 @@ fn step(watch: &Progress, work: &str, share: f64) -> Result<(), PanelFault> {
     Ok(())
 }
 
-/// Deepest flange (mm): the table of the job says the same.
-const MOST_FLANGE_MM: f64 = 150.0;
+/// Deepest flange (mm).
+pub const MOST_FLANGE_MM: f64 = 150.0;
 
 fn check_options(options: &PanelOptions) -> Result<(), PanelFault> {
     let wall = options.wall_mm;

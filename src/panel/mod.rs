@@ -38,7 +38,7 @@ mod tight_tests;
 pub mod twin;
 mod zone;
 
-pub use design::design;
+pub use design::{MOST_FLANGE_MM, design};
 pub use ends::EndZone;
 pub use fairness::Fairness;
 pub use fault::PanelFault;

@@ -3,7 +3,8 @@
 use super::{Clash, List, Table};
 use crate::job::entry::Entry;
 use crate::panel::{
-    End, FaceStyle, FootKind, LineUp, Mount, PanelChange, PanelOptions, Top, TwinKind, least_flange,
+    End, FaceStyle, FootKind, LineUp, MOST_FLANGE_MM, Mount, PanelChange, PanelOptions, Top,
+    TwinKind, least_flange,
 };
 use std::path::{Path, PathBuf};
 
@@ -39,7 +40,7 @@ const TWINS: &[(&str, TwinKind)] = &[("none", TwinKind::None), ("mirrored", Twin
 
 /// Bounds that the panel and its changes along the spine share.
 const WALL: [f64; 2] = [0.8, 20.0];
-const FLANGE: [f64; 2] = [5.0, 150.0];
+const FLANGE: [f64; 2] = [5.0, MOST_FLANGE_MM];
 const FILLET: [f64; 2] = [0.0, 20.0];
 const SEAL: [f64; 2] = [0.0, 30.0];
 const LIP: [f64; 2] = [2.0, 60.0];

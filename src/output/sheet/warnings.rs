@@ -3,7 +3,7 @@
 use super::{heading, plain};
 use crate::diag::{Finding, Weight};
 use crate::output::Run;
-use crate::output::place::Tape;
+use crate::output::place::{Tape, places};
 use crate::output::svg;
 use crate::output::views::Views;
 use std::fmt::Write;
@@ -61,10 +61,8 @@ fn one(
             super::told(&place, format!("{:.1}", mm + 0.0))
         );
     }
-    let words = |s: f64| tape.map_or_else(|| format!("station {s:.0} mm"), |tape| tape.words(s));
-    let places: Vec<String> = finding.stations().map(words).collect();
-    if !places.is_empty() {
-        let _ = write!(html, "<br>Where: {}.", places.join("; "));
+    if let Some(places) = places(finding, tape) {
+        let _ = write!(html, "<br>Where: {places}.");
     }
     if !finding.hint.is_empty() {
         let _ = write!(html, "<br>To do: {}.", plain(&finding.hint));
